@@ -1,0 +1,38 @@
+"""What all tests share: how hard hypothesis tries, and the shipped words, loaded once at the first need."""
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from finishing_kg.engine import Knowledge
+from finishing_kg.rules import load_rules
+from finishing_kg.statements import Language
+from finishing_kg.vocabulary import Vocabulary, load_vocabulary
+
+ROOT = Path(__file__).parent.parent
+
+# HYPOTHESIS_PROFILE=thorough searches twenty times as long, with new examples at each run.
+_QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
+settings.register_profile("ci", max_examples=100, deadline=None, derandomize=True, database=None, suppress_health_check=_QUIET)
+settings.register_profile("thorough", max_examples=800, deadline=None, suppress_health_check=_QUIET)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+
+@pytest.fixture(scope="session")
+def vocabulary() -> Vocabulary:
+    """The shipped vocabulary."""
+    return load_vocabulary(ROOT / "ontology")
+
+
+@pytest.fixture(scope="session")
+def language(vocabulary: Vocabulary) -> Language:
+    """The language of the shipped vocabulary."""
+    return Language(vocabulary)
+
+
+@pytest.fixture(scope="session")
+def knowledge(vocabulary: Vocabulary, language: Language) -> Knowledge:
+    """The shipped ontology and rules."""
+    return Knowledge(vocabulary, language, load_rules(sorted((ROOT / "rules").glob("*.toml")), language))
