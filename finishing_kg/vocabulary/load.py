@@ -1,0 +1,236 @@
+"""Turtle files to a ``Vocabulary``. rdflib is loaded here and nowhere below a command that needs it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+from finishing_kg.measure import Quantity, Unit, Units
+from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Shape, Vocabulary
+
+if TYPE_CHECKING:
+    from rdflib import Graph
+    from rdflib.term import Node
+
+FK = "https://finishing-kg.example/onto#"
+_RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+_RDFS = "http://www.w3.org/2000/01/rdf-schema#"
+_SKOS = "http://www.w3.org/2004/02/skos/core#"
+_SCHEMA = "https://schema.org/"
+_SOURCE = "http://purl.org/dc/terms/source"
+_TITLE = "http://purl.org/dc/terms/title"
+_UNIT = "http://qudt.org/schema/qudt/unit"
+
+# Shapes describe what may be said; they are not things of the bench.
+SHAPES_FILE = "shapes.ttl"
+_TEXTS = {
+    FK + "how": "how",
+    FK + "doneWhen": "done-when",
+    FK + "beforeNext": "before-next",
+    FK + "remedy": "remedy",
+    FK + "purpose": "purpose",
+    FK + "says": "says",
+}
+
+
+class OntologyError(Exception):
+    """Turtle that cannot be read, or that says something the program cannot take in; the message says where."""
+
+
+def parse_turtle(files: Iterable[Path]) -> Graph:
+    """All files as one rdflib graph.
+
+    Raises:
+        OntologyError: a file that is missing, is not text, or is not Turtle, with file and line.
+    """
+    from rdflib import Graph
+
+    graph = Graph(bind_namespaces="none")
+    for file in files:
+        try:
+            graph.parse(data=file.read_text(encoding="utf-8"), format="turtle")
+        except OSError as error:
+            raise OntologyError(f"{file}: cannot be read ({error.strerror}).") from error
+        except UnicodeDecodeError as error:
+            raise OntologyError(f"{file}: is not text in UTF-8 (byte {error.start}).") from error
+        except Exception as error:  # rdflib's parser raises several unrelated kinds, its own BadSyntax among them
+            line = getattr(error, "lines", None)
+            where = f", line {line + 1}" if isinstance(line, int) else ""
+            raise OntologyError(f"{file}{where}: is not Turtle ({getattr(error, 'message', None) or type(error).__name__}).") from error
+    return graph
+
+
+def turtle_files(folder: Path) -> list[Path]:
+    """The files of an ontology folder that hold knowledge, in the order of their names."""
+    return [file for file in sorted(folder.glob("*.ttl")) if file.name != SHAPES_FILE]
+
+
+def load_vocabulary(folder: Path) -> Vocabulary:
+    """Read a folder of Turtle.
+
+    Raises:
+        OntologyError: as ``parse_turtle``, and for a thing without label or kind, or a value without unit or source.
+    """
+    return _Reader(parse_turtle(turtle_files(folder))).vocabulary()
+
+
+def _local(node: Node | str) -> str:
+    text = str(node)
+    return text[max(text.rfind("#"), text.rfind("/")) + 1 :]
+
+
+class _Reader:
+    """One pass over a graph, held as plain dictionaries: rdflib's own lookups cost ten times as much."""
+
+    def __init__(self, graph: Graph) -> None:
+        self.about: dict[Node, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+        for subject, predicate, value in graph:
+            self.about[subject][str(predicate)].append(value)
+        self.nodes = sorted(self.about, key=str)
+        self.kinds = {node: str(found[FK + "kind"][0]) for node, found in self.about.items() if FK + "kind" in found}
+        self.phrase_nodes = {str(node): node for node, found in self.about.items() if FK + "phrase" in found}
+
+    def vocabulary(self) -> Vocabulary:
+        units = Units(self._unit(node) for node in self._of_type("Unit"))
+        self.unit_symbols = {node: self._text(node, _SKOS + "prefLabel") for node in self._of_type("Unit")}
+        self.sources = {node: Basis(self._text(node, FK + "basisKind"), self._text(node, _TITLE)) for node in self._of_type("Source")}
+        order = sorted(self._of_type("BasisKind"), key=lambda node: int(self.about[node][FK + "rank"][0]))
+        phrases = {_local(iri): self._phrase(node) for iri, node in sorted(self.phrase_nodes.items())}
+        things = [(node, kind) for node in self.nodes if (kind := self._kind_of(node))]
+        return Vocabulary(
+            names={_local(node): self._name(node, kind) for node, kind in things},
+            phrases=phrases,
+            parents=self._parents(),
+            units=units,
+            claims=tuple(self._claims([node for node, _ in things])),
+            basis_order=tuple(self._text(node, _SKOS + "prefLabel") for node in order),
+        )
+
+    def _of_type(self, local: str) -> list[Node]:
+        return [node for node in self.nodes if any(str(kind) == FK + local for kind in self.about[node].get(_RDF + "type", ()))]
+
+    def _text(self, node: Node, predicate: str) -> str:
+        values = [str(value) for value in self.about[node].get(predicate, ()) if getattr(value, "language", None) in (None, "en")]
+        if not values:
+            raise OntologyError(f"{_local(node)} has no {_local(predicate)}.")
+        return min(values)
+
+    def _texts(self, node: Node, predicate: str) -> tuple[str, ...]:
+        return tuple(sorted(str(value) for value in self.about[node].get(predicate, ()) if getattr(value, "language", None) in (None, "en")))
+
+    def _kind_of(self, node: Node) -> str | None:
+        found = sorted(self.kinds[kind] for kind in self.about[node].get(_RDF + "type", ()) if kind in self.kinds)
+        if len(found) > 1:
+            raise OntologyError(f"{_local(node)} is of two kinds, {found[0]} and {found[1]}; it can be of one.")
+        return found[0] if found else None
+
+    def _parents(self) -> dict[str, str]:
+        return {
+            kind: self.kinds[parent]
+            for node, kind in self.kinds.items()
+            for parent in self.about[node].get(_RDFS + "subClassOf", ())
+            if parent in self.kinds
+        }
+
+    def _unit(self, node: Node) -> Unit:
+        found = self.about[node]
+        pint_name = str(found[FK + "pint"][0]) if FK + "pint" in found else ""
+        qudt = _local(node) if "qudt.org" in str(node) else ""
+        return Unit(
+            self._text(node, _SKOS + "prefLabel"),
+            self._texts(node, _SKOS + "altLabel"),
+            self._text(node, FK + "dimension"),
+            Decimal(str(found[FK + "factor"][0])),
+            pint_name,
+            qudt,
+        )
+
+    def _phrase(self, node: Node) -> Phrase:
+        found = self.about[node]
+        symbols = {unit: self._text(unit, _SKOS + "prefLabel") for unit in found.get(FK + "allowedUnit", ())}
+        common = [symbols[unit] for unit in found.get(FK + "commonUnit", ())]
+        for kind in (*found.get(_SCHEMA + "domainIncludes", ()), *found.get(_SCHEMA + "rangeIncludes", ())):
+            if kind not in self.kinds:
+                raise OntologyError(f"The phrase {self._text(node, FK + 'phrase')!r} names {_local(kind)}, which is no kind of thing.")
+        return Phrase(
+            id=_local(node),
+            words=self._text(node, FK + "phrase"),
+            shape=cast(Shape, self._text(node, FK + "shape")),
+            subjects=tuple(sorted(self.kinds[kind] for kind in found.get(_SCHEMA + "domainIncludes", ()))),
+            objects=tuple(sorted(self.kinds[kind] for kind in found.get(_SCHEMA + "rangeIncludes", ()))),
+            units=(*common, *sorted(set(symbols.values()) - set(common))),
+            by_middle=self._flag(node, "byMiddle"),
+            changeable=self._flag(node, "changeable"),
+            verdict=self._flag(node, "verdict"),
+            proposed_through=_local(found[FK + "proposedThrough"][0]) if FK + "proposedThrough" in found else "",
+        )
+
+    def _flag(self, node: Node, local: str) -> bool:
+        return any(str(value) == "true" for value in self.about[node].get(FK + local, ()))
+
+    def _name(self, node: Node, kind: str) -> Name:
+        found = self.about[node]
+        local = _local(node)
+        notation = str(found[_SKOS + "notation"][0]) if _SKOS + "notation" in found else local
+        definitions = self._texts(node, _SKOS + "definition")
+        texts = {role: self._text(node, predicate) for predicate, role in _TEXTS.items() if predicate in found}
+        label, alternatives = self._text(node, _SKOS + "prefLabel"), self._texts(node, _SKOS + "altLabel")
+        return Name(local, notation, kind, label, alternatives, definitions[0] if definitions else "", texts, self._flag(node, "commonlyStocked"))
+
+    def _claims(self, things: list[Node]) -> list[Claim]:
+        known = set(things)
+        own = self._bases_of_statements()
+        claims: list[Claim] = []
+        for node in things:
+            for predicate in sorted(set(self.about[node]) & set(self.phrase_nodes)):
+                for value in sorted(self.about[node][predicate], key=str):
+                    local = _local(predicate)
+                    if value in known:
+                        basis = own.get((node, predicate, value)) or self._basis(node)
+                        claims.append(Claim(local, _local(node), _local(value), basis))
+                    elif value in self.about:
+                        claims.append(Claim(local, _local(node), self._value(value, node, local), self._basis(value)))
+                    elif str(value) == "true":
+                        basis = own.get((node, predicate, value)) or self._basis(node)
+                        claims.append(Claim(local, _local(node), None, basis))
+                    else:
+                        raise OntologyError(
+                            f"{_local(node)}, {local}: {str(value)[:60]!r} is neither a known thing, a value with unit and source, nor true."
+                        )
+        return claims
+
+    def _bases_of_statements(self) -> dict[tuple[Node, str, Node], Basis]:
+        bases = {}
+        for node in self.nodes:
+            found = self.about[node]
+            if any(str(kind) == _RDF + "Statement" for kind in found.get(_RDF + "type", ())):
+                key = (found[_RDF + "subject"][0], str(found[_RDF + "predicate"][0]), found[_RDF + "object"][0])
+                bases[key] = self._basis(node)
+        return bases
+
+    def _basis(self, node: Node) -> Basis:
+        found = self.about[node]
+        if _SOURCE not in found:
+            raise OntologyError(f"{_local(node)} has no source; common practice and memory are sources too.")
+        source = min(found[_SOURCE], key=str)
+        if source not in self.sources:
+            raise OntologyError(f"{_local(node)} names the source {_local(source)}, which is not described.")
+        held = self.sources[source]
+        locator = str(found[FK + "locator"][0]) if FK + "locator" in found else None
+        return Basis(held.kind, None if held.kind in ("common practice", "from memory") else held.source, locator)
+
+    def _value(self, node: Node, subject: Node, local: str) -> Quantity:
+        found = self.about[node]
+        where = f"{_local(subject)}, {local}"
+        if _UNIT not in found or found[_UNIT][0] not in self.unit_symbols:
+            raise OntologyError(f"{where}: the value has no unit that is described.")
+        symbol = self.unit_symbols[found[_UNIT][0]]
+        numbers = {part: Decimal(str(found[FK + part][0])) for part in ("low", "mid", "high") if FK + part in found}
+        if "low" in numbers and "high" in numbers:
+            return Quantity.between(numbers["low"], numbers["high"], symbol, numbers.get("mid"))
+        if set(numbers) == {"mid"}:
+            return Quantity(numbers["mid"], symbol)
+        raise OntologyError(f"{where}: a value is fk:mid alone, or fk:low and fk:high, with or without fk:mid.")

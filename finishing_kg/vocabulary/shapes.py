@@ -1,0 +1,71 @@
+"""Whether a graph satisfies the shapes of ``ontology/shapes.ttl``. ``pyshacl`` is only loaded when asked."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+from finishing_kg.places import shipped
+from finishing_kg.vocabulary.load import SHAPES_FILE, parse_turtle
+
+if TYPE_CHECKING:
+    from rdflib import Graph
+
+_SH = "http://www.w3.org/ns/shacl#"
+
+
+class ShapesError(Exception):
+    """The shapes cannot be checked here, because ``pyshacl`` is not installed."""
+
+
+def check_shapes(graph: Graph) -> list[str]:
+    """Check a graph against the shipped shapes.
+
+    Args:
+        graph: all that is to hold together: things with the phrases, kinds, units and sources that they use.
+            It is not changed.
+
+    Returns:
+        One sentence a fault, each with the thing and the property at fault, sorted; empty if all shapes hold.
+
+    Raises:
+        ShapesError: ``pyshacl`` is not installed; everything else works without it.
+        OntologyError: the shapes file cannot be read.
+    """
+    try:
+        pyshacl = import_module("pyshacl")
+    except ImportError as error:
+        raise ShapesError("Shapes are checked with pyshacl, which is not installed. Install it with: pip install pyshacl") from error
+    shapes = parse_turtle([shipped("ontology") / SHAPES_FILE])
+    conforms, report, text = pyshacl.validate(graph, shacl_graph=shapes, inference="none", inplace=False)
+    if conforms:
+        return []
+    sentences = _sentences(report, _owners(graph)) if hasattr(report, "subject_objects") else set()
+    return sorted(sentences) or [str(text)]
+
+
+def _sentences(report: Graph, owners: dict[str, str]) -> set[str]:
+    """The results of a report, each like ``pumice, hardness: a value has one unit that is described.``"""
+    results: dict[str, dict[str, str]] = defaultdict(dict)
+    for subject, predicate, value in report:
+        results[str(subject)][str(predicate).removeprefix(_SH)] = str(value)
+    return {_sentence(found, owners) for found in results.values() if "focusNode" in found}
+
+
+def _sentence(found: dict[str, str], owners: dict[str, str]) -> str:
+    # A query's focus is the class of all properties; the thing at fault is the value it brings.
+    asked = found.get("sourceConstraintComponent", "").endswith("SPARQLConstraintComponent")
+    focus = found["value" if asked else "focusNode"]
+    path = found.get("resultPath", "")
+    where = [owners.get(focus) or _local(focus), _local(path) if path.startswith("http") else ""]
+    return f"{', '.join(part for part in where if part)}: {found.get('resultMessage', '')}"
+
+
+def _owners(graph: Graph) -> dict[str, str]:
+    """For each value without a name of its own, the thing and the property that it is the value of."""
+    return {str(value): f"{_local(str(subject))}, {_local(str(path))}" for subject, path, value in graph if not str(value).startswith("http")}
+
+
+def _local(iri: str) -> str:
+    return iri[max(iri.rfind("#"), iri.rfind("/")) + 1 :]
