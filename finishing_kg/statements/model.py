@@ -1,0 +1,57 @@
+"""The one sentence form, as data."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from finishing_kg.measure import Quantity
+
+Comparison = Literal["is", "above", "below", "at least", "at most"]
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """A slot to be filled, written ``?name``."""
+
+    name: str
+
+    def __str__(self) -> str:
+        return f"?{self.name}"
+
+
+Term = str | Variable | Quantity
+"""An id of a known thing, a variable, or a quantity."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One sentence about the bench.
+
+    Attributes:
+        predicate: id of the phrase.
+        subject: id of a known thing, or a variable.
+        object: id, variable or quantity; ``None`` for a trait.
+        comparison: other than ``"is"`` only for a quantity; such a sentence is a condition, never a fact.
+    """
+
+    predicate: str
+    subject: str | Variable
+    object: Term | None = None
+    comparison: Comparison = "is"
+
+    def variables(self) -> Iterator[str]:
+        """Names of the variables, in the order in which they stand."""
+        for term in (self.subject, self.object):
+            if isinstance(term, Variable):
+                yield term.name
+
+    def filled(self, bindings: Mapping[str, str | Quantity]) -> "Statement":
+        """The statement with its variables replaced where ``bindings`` has them."""
+        subject = self.subject
+        if isinstance(subject, Variable):
+            value = bindings.get(subject.name, subject)
+            subject = subject if isinstance(value, Quantity) else value
+        obj = self.object
+        if isinstance(obj, Variable):
+            obj = bindings.get(obj.name, obj)
+        return Statement(self.predicate, subject, obj, self.comparison)
