@@ -1,0 +1,33 @@
+"""What is wrong with rule files; all of it at once."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class RuleFault:
+    """One thing that is wrong.
+
+    Attributes:
+        file, line: where; the line is counted from 1.
+        rule: the rule's id, or empty if it has none.
+        part: which part of the rule, e.g. ``if 2``; or empty.
+        text: what was understood, why it will not do, and what to write instead.
+    """
+
+    file: str
+    line: int
+    rule: str
+    part: str
+    text: str
+
+    def __str__(self) -> str:
+        where = ", ".join(filter(None, [self.file, f"line {self.line}", f'rule "{self.rule}"' if self.rule else "", self.part]))
+        return f"{where}\n{self.text}"
+
+
+class RuleFileError(Exception):
+    """Rule files that cannot be used; nothing of them is loaded."""
+
+    def __init__(self, faults: list[RuleFault]) -> None:
+        super().__init__("\n\n".join(str(fault) for fault in faults))
+        self.faults = faults

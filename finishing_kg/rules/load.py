@@ -1,0 +1,183 @@
+"""Rule files to a checked ``RuleBase``; every fault of every file is reported at once."""
+
+import difflib
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
+from finishing_kg.rules.errors import RuleFault, RuleFileError
+from finishing_kg.rules.kinds import check_variables
+from finishing_kg.rules.model import Rule, RuleBase
+from finishing_kg.rules.overrides import check_overrides
+from finishing_kg.rules.positions import RulePlace, rule_places
+from finishing_kg.rules.strata import NotStratifiable, stratify
+from finishing_kg.statements import Language, Statement, StatementError, rule_id
+from finishing_kg.vocabulary import Basis
+
+
+def load_rules(files: Iterable[Path], language: Language) -> RuleBase:
+    """Read and check rule files together.
+
+    Raises:
+        RuleFileError: with everything that is wrong.
+    """
+    faults: list[RuleFault] = []
+    rules: list[Rule] = []
+    for file in files:
+        rules += _read_file(file, language, faults)
+    broken = frozenset(fault.rule for fault in faults if fault.rule)
+    faults += _repeated(rules)
+    faults += check_overrides(rules, language.vocabulary, broken)
+    try:
+        base = make_base(rules)
+    except NotStratifiable as error:
+        first = error.cycle[0][0]
+        faults.append(RuleFault(first.file, first.line, first.id, "", error.spelt(language)))
+    if faults:
+        raise RuleFileError(faults)
+    return base
+
+
+def make_base(rules: Iterable[Rule]) -> RuleBase:
+    """Put checked rules into order.
+
+    Raises:
+        NotStratifiable: no order exists.
+    """
+    ordered = tuple(sorted(rules, key=lambda rule: rule.id))
+    facts = {Statement("overrides", rule_id(rule.id), rule_id(loser)): rule.basis for rule in ordered for loser in rule.overrides}
+    return RuleBase(ordered, stratify(ordered), facts)
+
+
+def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
+    try:
+        text = file.read_text(encoding="utf-8")
+        tables = tomllib.loads(text)
+    except OSError as error:
+        faults.append(RuleFault(str(file), 1, "", "", f"The file cannot be read ({error.strerror})."))
+        return []
+    except UnicodeDecodeError as error:
+        faults.append(RuleFault(file.name, 1, "", "", f"The file is not text in UTF-8 (byte {error.start})."))
+        return []
+    except tomllib.TOMLDecodeError as error:
+        faults.append(RuleFault(file.name, _line_of(error, text), "", "", f"This is not TOML: {error}."))
+        return []
+    except RecursionError:
+        faults.append(RuleFault(file.name, 1, "", "", "This is not a rule file: it nests lists in lists too deeply."))
+        return []
+    if extra := sorted(set(tables) - {"rule"}):
+        faults.append(RuleFault(file.name, 1, "", "", f"A rule file holds [[rule]] tables only; I found {', '.join(extra)}."))
+    entries = tables.get("rule", [])
+    if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
+        faults.append(RuleFault(file.name, 1, "", "", "Write each rule as a table of its own, under a line [[rule]]."))
+        return []
+    places = rule_places(text)
+    places += [RulePlace(1)] * (len(entries) - len(places))
+    return [rule for entry, place in zip(entries, places, strict=False) if (rule := _read_rule(entry, place, file, language, faults))]
+
+
+def _line_of(error: tomllib.TOMLDecodeError, text: str) -> int:
+    """The line that the message ends with, ``(at line 3, column 5)``, or the last: ``(at end of document)``."""
+    digits = str(error).partition("(at line ")[2].partition(",")[0]
+    return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
+
+
+def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: Language, faults: list[RuleFault]) -> Rule | None:
+    name = str(entry.get("id", ""))[:80]
+
+    def fault(line: int, part: str, text: str) -> None:
+        faults.append(RuleFault(file.name, line, name, part, text))
+
+    before = len(faults)
+    try:
+        read = RuleFileEntry.model_validate(entry)
+    except ValidationError as error:
+        for problem in error.errors(include_url=False):
+            key, *inner = [*problem["loc"], ""]
+            if isinstance(inner[0], int):
+                fault(place.item(str(key), inner[0]), f"{key} {inner[0] + 1}", _in_words(problem["type"], str(key), "", problem["msg"]))
+            else:
+                fault(place.keys.get(str(key), place.line), str(key), _in_words(problem["type"], str(key), str(inner[0]), problem["msg"]))
+        return None
+    if read.basis.kind not in language.vocabulary.basis_order:
+        known = ", ".join(language.vocabulary.basis_order)
+        fault(place.keys.get("basis", place.line), "basis", f"I know no kind of basis {read.basis.kind!r}. Write one of: {known}.")
+
+    def sentences(key: str, texts: list[str]) -> tuple[Statement, ...]:
+        found = []
+        for index, text in enumerate(texts):
+            try:
+                found.append(language.parse(text))
+            except StatementError as error:
+                fault(place.item(key, index), f"{key} {index + 1}", str(error))
+        return tuple(found)
+
+    conditions, exceptions, conclusions = sentences("if", read.if_), sentences("unless", read.unless), sentences("then", read.then)
+    if len(faults) == before:
+        for key, index, text in check_variables(language, conditions, exceptions, conclusions):
+            fault(place.item(key, index), f"{key} {index + 1}", text)
+    if len(faults) > before:
+        return None
+    return Rule(
+        id=read.id,
+        subject=file.stem,
+        file=file.name,
+        line=place.line,
+        conditions=conditions,
+        exceptions=exceptions,
+        conclusions=tuple(_proposed(conclusion, read.id, conditions, language) for conclusion in conclusions),
+        because=read.because,
+        basis=Basis(read.basis.kind, read.basis.source, read.basis.locator),
+        overrides=tuple(read.overrides),
+        safety=read.safety,
+    )
+
+
+def _proposed(conclusion: Statement, rule: str, conditions: tuple[Statement, ...], language: Language) -> Statement:
+    """A verdict turned into this rule's proposal of it.
+
+    The rules that make verdicts of proposals are the ones that look at the proposal; they conclude the verdict itself.
+    """
+    phrase = language.vocabulary.phrases[conclusion.predicate]
+    if not phrase.verdict or any(condition.predicate == phrase.proposed_through for condition in conditions):
+        return conclusion
+    return Statement(phrase.proposed_through, conclusion.subject, rule_id(rule))
+
+
+def _in_words(kind: str, key: str, inner: str, message: str) -> str:
+    """A fault of the form of a rule, in the words of the file; ``inner`` is a key within the basis."""
+    if kind == "extra_forbidden":
+        unknown, keys = (inner, BASIS_KEYS) if inner else (key, KEYS)
+        near = difflib.get_close_matches(unknown, keys, 1)
+        return f"I know no key {unknown!r} here." + (f" Write {near[0]!r}." if near else f" The keys are: {', '.join(keys)}.")
+    if key == "basis" and (inner or kind != "missing"):
+        return 'The basis is a table with a kind, such as { kind = "common practice" }; source and locator are text.'
+    if kind == "missing":
+        return f"The rule has no {key!r}. Every rule has: id, if, then, because, basis."
+    if kind == "string_pattern_mismatch":
+        return f"{key}: an identifier is small letters, digits and single hyphens, such as bristles-for-relief."
+    plain = {
+        "list_type": f'{key} is a list of texts. Write it in brackets: ["..."].',
+        "too_short": f"{key} is an empty list; it needs at least one sentence.",
+        "string_type": f"{key} is text in quotes.",
+        "string_too_short": f"{key} says too little; give it in a full sentence.",
+        "string_too_long": f"{key} says too much; a sentence has at most 300 characters, a reason 600.",
+        "bool_type": f"{key} is true or false, without quotes.",
+    }
+    return plain.get(kind, f"{key}: {message}.")
+
+
+def _repeated(rules: list[Rule]) -> list[RuleFault]:
+    first: dict[str, Rule] = {}
+    faults = []
+    for rule in rules:
+        if rule.id in first:
+            other = first[rule.id]
+            text = f"This identifier is taken by the rule in {other.file}, line {other.line}. Give one of them another."
+            faults.append(RuleFault(rule.file, rule.line, rule.id, "id", text))
+        first.setdefault(rule.id, rule)
+    return faults

@@ -1,0 +1,57 @@
+"""Rules as checked data."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from finishing_kg.statements import Statement
+from finishing_kg.vocabulary import Basis
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule, its sentences read and checked.
+
+    Attributes:
+        id: its identifier, unique in the rule base.
+        subject: what it is about: the name of its file without ending.
+        file, line: where it stands, for messages.
+        conditions: all must hold; comparisons and plain statements alike.
+        exceptions: any one that holds blocks it.
+        conclusions: what follows; a verdict is already turned into this rule's proposal of it.
+        because: the reason, one or two sentences.
+        basis: what the rule rests on.
+        overrides: ids of rules whose proposal for the same option this rule's proposal blocks.
+        safety: nobody may override it, and where a comparison is unknown it takes the dangerous side.
+    """
+
+    id: str
+    subject: str
+    file: str
+    line: int
+    conditions: tuple[Statement, ...]
+    exceptions: tuple[Statement, ...]
+    conclusions: tuple[Statement, ...]
+    because: str
+    basis: Basis
+    overrides: tuple[str, ...] = ()
+    safety: bool = False
+
+
+@dataclass(frozen=True)
+class RuleBase:
+    """All rules, with the order in which they can be evaluated.
+
+    Attributes:
+        rules: in the order of their ids, so that nothing depends on the order of files.
+        strata: groups of predicates that depend on each other, each after those it needs.
+        facts: what the rules say of each other (``overrides``), each with its basis.
+    """
+
+    rules: tuple[Rule, ...]
+    strata: tuple[frozenset[str], ...]
+    facts: dict[Statement, Basis] = field(default_factory=dict)
+
+    @cached_property
+    def by_id(self) -> dict[str, Rule]:
+        """Rules by identifier."""
+        return {rule.id: rule for rule in self.rules}
