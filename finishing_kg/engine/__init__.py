@@ -1,0 +1,9 @@
+"""The rule engine: what follows from facts by rules, with a proof for each conclusion."""
+
+from finishing_kg.engine.compare import compare, margin
+from finishing_kg.engine.evaluate import Model, evaluate
+from finishing_kg.engine.explain import Prover
+from finishing_kg.engine.knowledge import Knowledge
+from finishing_kg.engine.nearest import Shortfall, shortfall
+
+__all__ = ["Knowledge", "Model", "Prover", "Shortfall", "compare", "evaluate", "margin", "shortfall"]

@@ -1,0 +1,80 @@
+"""How near a rule came to firing for something, and what it lacked."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from finishing_kg.engine.compare import compare
+from finishing_kg.engine.evaluate import Model
+from finishing_kg.measure import Quantity
+from finishing_kg.rules import Rule
+from finishing_kg.statements import Statement, Variable
+
+Bindings = dict[str, str | Quantity]
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """What a rule lacked.
+
+    Attributes:
+        rule: the rule.
+        met: how many of its conditions held.
+        lacking: the first condition that did not, or the exception that held.
+        blocked: whether an exception blocked it.
+    """
+
+    rule: Rule
+    met: int
+    lacking: Statement
+    blocked: bool
+
+
+def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str) -> Shortfall | None:
+    """How far a rule came toward a conclusion about a subject, by the filling that met most conditions.
+
+    Returns:
+        ``None`` if the rule fired.
+    """
+    assert isinstance(conclusion.subject, Variable)
+    best: tuple[int, Statement, bool] | None = None
+    start: Bindings = {conclusion.subject.name: subject}
+    work: list[tuple[Bindings, tuple[Statement, ...]]] = [(start, rule.conditions)]
+    while work:
+        bindings, left = work.pop()
+        met = len(rule.conditions) - len(left)
+        if not left:
+            blocking = next((e for e in rule.exceptions if any(True for _ in _matches(model, e, bindings))), None)
+            if blocking is None:
+                return None
+            best = (met, blocking.filled(bindings), True)
+            continue
+        condition = min(left, key=lambda c: (sum(name not in bindings for name in c.variables()), left.index(c)))
+        rest = tuple(c for c in left if c is not condition)
+        fillings = list(_matches(model, condition, bindings))
+        if not fillings and (best is None or met > best[0]):
+            best = (met, condition.filled(bindings), False)
+        work += [(filling, rest) for filling in fillings]
+    assert best is not None
+    return Shortfall(rule, *best)
+
+
+def _matches(model: Model, sentence: Statement, bindings: Bindings) -> Iterator[Bindings]:
+    """The fillings under which a sentence holds in a model."""
+    goal = sentence.filled(bindings)
+    relation = model.relation(goal.predicate)
+    subjects = list(relation.by_subject) if isinstance(goal.subject, Variable) else [goal.subject]
+    for subject in subjects:
+        for value in relation.by_subject.get(subject, ()):
+            found: Bindings = {**bindings, **({goal.subject.name: subject} if isinstance(goal.subject, Variable) else {})}
+            if goal.comparison != "is":
+                if (
+                    isinstance(value, Quantity)
+                    and isinstance(goal.object, Quantity)
+                    and compare(model.vocabulary.phrases[goal.predicate], model.vocabulary.units, value, goal.comparison, goal.object)
+                ):
+                    yield found
+            elif isinstance(goal.object, Variable):
+                if value is not None and found.get(goal.object.name, value) == value:
+                    yield {**found, goal.object.name: value}
+            elif value == goal.object:
+                yield found

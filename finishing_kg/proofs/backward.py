@@ -1,0 +1,177 @@
+"""What holds, found backwards from what is asked: the proof checker's own way, which shares no code with the engine."""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from decimal import Decimal
+
+from finishing_kg.measure import Quantity, QuantityError
+from finishing_kg.rules.model import Rule
+from finishing_kg.statements import Statement, Variable
+from finishing_kg.statements.model import Comparison
+from finishing_kg.vocabulary import Vocabulary
+
+Bindings = dict[str, str | Quantity]
+Ask = Callable[[Statement], set[Statement]]
+# The value that a comparison looks at; no rule can have a variable of this name.
+_LOOKED_AT = Variable("#value")
+
+
+class BackwardSearch:
+    """Answers whether a statement holds, by the rules that could conclude it."""
+
+    def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Iterable[Statement]) -> None:
+        self.vocabulary = vocabulary
+        self._done: dict[Statement, set[Statement]] = {}
+        self._facts_by: dict[str, list[Statement]] = {}
+        self._facts_of: dict[tuple[str, object], list[Statement]] = {}
+        for fact in facts:
+            self._facts_by.setdefault(fact.predicate, []).append(fact)
+            self._facts_of.setdefault((fact.predicate, fact.subject), []).append(fact)
+        self._rules_for: dict[str, list[tuple[Rule, Statement]]] = {}
+        for rule in rules.values():
+            for conclusion in rule.conclusions:
+                self._rules_for.setdefault(conclusion.predicate, []).append((rule, conclusion))
+
+    def compares(self, predicate: str, left: Quantity, operator: Comparison, right: Quantity) -> bool | None:
+        """True, False, or None where the ranges overlap."""
+        phrase, units = self.vocabulary.phrases[predicate], self.vocabulary.units
+        try:
+            a, b = units.convert(left, phrase.units[0]), units.convert(right, phrase.units[0])
+        except (QuantityError, KeyError):
+            return False
+        lows: tuple[Decimal, Decimal] = (a.mid, b.mid) if phrase.by_middle else (a.lowest, b.lowest)
+        highs: tuple[Decimal, Decimal] = (a.mid, b.mid) if phrase.by_middle else (a.highest, b.highest)
+        surely, possibly = {
+            "above": (lows[0] > highs[1], highs[0] > lows[1]),
+            "below": (highs[0] < lows[1], lows[0] < highs[1]),
+            "at least": (lows[0] >= highs[1], highs[0] >= lows[1]),
+            "at most": (highs[0] <= lows[1], lows[0] <= highs[1]),
+        }[operator]
+        return True if surely else None if possibly else False
+
+    def holds(self, wanted: Statement) -> bool:
+        """Whether a statement, or any filling of its variables, holds."""
+        return any(True for _ in self._matches(wanted, {}, self._answers, uncertain=False))
+
+    def _matches(self, wanted: Statement, bindings: Bindings, ask: Ask, *, uncertain: bool) -> Iterator[Bindings]:
+        """Every filling of a sentence's variables under which it holds.
+
+        Args:
+            wanted: the sentence, with variables.
+            bindings: what is known of them.
+            ask: for what is known to hold.
+            uncertain: whether a comparison that is unknown counts as holding.
+        """
+        goal = wanted.filled(bindings)
+        if goal.comparison == "is":
+            for held in list(ask(goal)):
+                if (more := _unify(goal, held)) is not None:
+                    yield {**bindings, **more}
+            return
+        looked_at = Statement(goal.predicate, goal.subject, _LOOKED_AT)
+        for held in list(ask(looked_at)):
+            more = _unify(looked_at, held)
+            if more is not None and isinstance(held.object, Quantity) and isinstance(goal.object, Quantity):
+                outcome = self.compares(goal.predicate, held.object, goal.comparison, goal.object)
+                if outcome or (uncertain and outcome is None):
+                    yield {**bindings, **{name: value for name, value in more.items() if name != _LOOKED_AT.name}}
+
+    def _answers(self, goal: Statement) -> set[Statement]:
+        """All statements that hold and fit a goal, found backwards from it.
+
+        Each goal that comes up gets a table; when a table grows, the goals that looked at it are tried again, until
+        nothing grows. What must be absent is settled first, apart: in a stratified rule set it waits for none of these.
+        """
+        first = _general(goal)
+        if first in self._done:
+            return self._done[first]
+        tables, lookers = dict[Statement, set[Statement]](), dict[Statement, dict[Statement, None]]()
+        work: list[Statement] = []
+
+        def ask(wanted: Statement, looker: Statement | None) -> set[Statement]:
+            key = _general(wanted)
+            if key in self._done:
+                return self._done[key]
+            if key not in tables:
+                tables[key], lookers[key] = set(self._given(key)), {}
+                work.append(key)
+            if looker is not None:
+                lookers[key][looker] = None
+            return tables[key]
+
+        ask(first, None)
+        while work:
+            here = work.pop()
+            before = len(tables[here])
+            for rule, conclusion in self._rules_for.get(here.predicate, ()):
+                if (start := _start(conclusion, here)) is not None:
+                    made = [conclusion.filled(full) for full in self._bodies(rule, start, lambda wanted, here=here: ask(wanted, here))]  # type: ignore[misc]
+                    tables[here].update(statement for statement in made if _unify(here, statement) is not None)
+            if len(tables[here]) > before:
+                work += [looker for looker in lookers[here] if looker not in work]
+        self._done.update(tables)
+        return self._done[first]
+
+    def _given(self, goal: Statement) -> Iterator[Statement]:
+        any_subject = isinstance(goal.subject, Variable)
+        known = self._facts_by.get(goal.predicate, []) if any_subject else self._facts_of.get((goal.predicate, goal.subject), [])
+        return (fact for fact in known if _unify(goal, fact) is not None)
+
+    def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:
+        """Every binding under which a rule's conditions hold and none of its exceptions does."""
+
+        def go(left: tuple[Statement, ...], known: Bindings) -> Iterator[Bindings]:
+            if not left:
+                if not any(self.holds(exception.filled(known)) for exception in rule.exceptions):
+                    yield known
+                return
+
+            def cost(condition: Statement) -> tuple[bool, int, bool]:
+                unbound = sum(name not in known for name in condition.variables())
+                waits = condition.comparison != "is" and isinstance(condition.object, Variable) and condition.object.name not in known
+                return waits, unbound, condition.predicate in self._rules_for
+
+            best = min(left, key=cost)
+            rest = tuple(condition for condition in left if condition is not best)
+            for more in self._matches(best, known, ask, uncertain=rule.safety):
+                yield from go(rest, more)
+
+        return go(rule.conditions, start)
+
+
+def _general(goal: Statement) -> Statement:
+    """The goal with its variables named in their order, so that goals that ask the same are the same."""
+    names = {name: Variable(str(number)) for number, name in enumerate(dict.fromkeys(goal.variables()))}
+    subject = names[goal.subject.name] if isinstance(goal.subject, Variable) else goal.subject
+    return Statement(goal.predicate, subject, names[goal.object.name] if isinstance(goal.object, Variable) else goal.object)
+
+
+def _unify(goal: Statement, held: Statement) -> Bindings | None:
+    """What the goal's variables stand for if it is the statement held."""
+    if goal.predicate != held.predicate or held.comparison != "is":
+        return None
+    found: Bindings = {}
+    for wanted, value in ((goal.subject, held.subject), (goal.object, held.object)):
+        if isinstance(wanted, Variable):
+            if value is None or isinstance(value, Variable) or found.get(wanted.name, value) != value:
+                return None
+            found[wanted.name] = value
+        elif wanted != value:
+            return None
+    return found
+
+
+def _start(conclusion: Statement, goal: Statement) -> Bindings | None:
+    """What a rule's variables must stand for if its conclusion is to be the goal."""
+    found: Bindings = {}
+    for mine, wanted in ((conclusion.subject, goal.subject), (conclusion.object, goal.object)):
+        if isinstance(wanted, Variable) or mine is None:
+            if mine is None and wanted is not None:
+                return None
+            continue
+        if isinstance(mine, Variable):
+            if wanted is None or found.get(mine.name, wanted) != wanted:
+                return None
+            found[mine.name] = wanted
+        elif mine != wanted:
+            return None
+    return found
