@@ -1,0 +1,26 @@
+"""From the present surface to the finish: options, the ladder of stages, the best ways, and steps judged by rules."""
+
+from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
+from finishing_kg.routes.options import methods, option_facts
+from finishing_kg.routes.search import Found, Place, Search, others
+from finishing_kg.routes.stages import stage_of, stages_to
+from finishing_kg.routes.steps import Judged, PlannedStep, judge
+
+__all__ = [
+    "BENCH",
+    "PARTS",
+    "PIECE",
+    "SAID",
+    "Case",
+    "Found",
+    "Judged",
+    "Place",
+    "PlannedStep",
+    "Search",
+    "judge",
+    "methods",
+    "option_facts",
+    "others",
+    "stage_of",
+    "stages_to",
+]

@@ -1,0 +1,71 @@
+"""A piece as it stands on the bench, and what is wanted of it."""
+
+from dataclasses import dataclass, field, replace
+
+from finishing_kg.measure import Quantity
+from finishing_kg.proofs import Fact
+from finishing_kg.statements import Statement
+from finishing_kg.vocabulary import Basis
+
+PIECE, BENCH = "piece", "bench"
+SAID = Basis("you said")
+
+# The parts of a case that are named things, with the phrase that says each.
+PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish"}
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything known about one piece.
+
+    Attributes:
+        glass, make, form, surface, surface_grade, finish: ids of known things, or ``None`` where nobody said.
+        at_hand, unwanted: minerals, carriers, machines and holds that the maker has, or does without.
+        limited_in: ``"mineral"`` and ``"carrier"``, where the maker has only what is at hand.
+        measures: of the piece, by the id of the property.
+        assumed: for each part that nobody said, why it was taken so.
+        words: for each part, how the maker put it.
+    """
+
+    glass: str | None = None
+    make: str | None = None
+    form: str | None = None
+    surface: str | None = None
+    surface_grade: str | None = None
+    finish: str | None = None
+    at_hand: tuple[str, ...] = ()
+    unwanted: tuple[str, ...] = ()
+    limited_in: frozenset[str] = frozenset()
+    measures: dict[str, Quantity] = field(default_factory=dict)
+    assumed: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
+
+    def part(self, name: str) -> str | None:
+        """One of the named parts, by the keys of ``PARTS``."""
+        found = getattr(self, name)
+        assert found is None or isinstance(found, str)
+        return found
+
+    def supposing(self, part: str, value: str, because: str) -> "Case":
+        """The case with a part that nobody said."""
+        return replace(self, assumed={**self.assumed, part: because}, **{part: value})  # type: ignore[arg-type]
+
+    def facts(self) -> dict[Statement, Fact]:
+        """The case as statements, each with its basis: said or assumed."""
+        facts: dict[Statement, Fact] = {}
+        for part, predicate in PARTS.items():
+            value = self.part(part)
+            if value is not None:
+                because = self.assumed.get(part)
+                facts[Statement(predicate, PIECE, value)] = Fact(
+                    Basis("assumed", None, because) if because else Basis("you said", None, self.words.get(part))
+                )
+        for thing in self.at_hand:
+            facts[Statement("isAtHand", thing)] = Fact(SAID)
+        for thing in self.unwanted:
+            facts[Statement("isUnwanted", thing)] = Fact(SAID)
+        for kind in self.limited_in:
+            facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
+        for predicate, quantity in self.measures.items():
+            facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)
+        return facts

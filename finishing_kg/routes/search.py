@@ -1,0 +1,289 @@
+"""The best way from a surface to a finish, over the options that the rules offer."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property, total_ordering
+from typing import cast
+
+import networkx as nx
+
+from finishing_kg.engine import Model
+from finishing_kg.measure import Quantity
+from finishing_kg.quantities import grain, scales_for, stocked
+from finishing_kg.routes.case import Case
+from finishing_kg.routes.stages import stages_to
+from finishing_kg.statements import option_parts
+from finishing_kg.vocabulary import Vocabulary
+
+_LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
+_METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
+
+
+@total_ordering
+@dataclass(frozen=True)
+class Cost:
+    """What a route costs, compared part by part.
+
+    Attributes:
+        discouraged: steps that a rule discourages.
+        elsewhere: steps that leave aside what the maker has at hand for them.
+        unfavoured: steps that no rule prefers.
+        steps: how many steps.
+        favour: minus the number of rules that speak for the steps.
+        coarseness: how much larger than halving the jumps between grains are, summed.
+        changes: how often the carrier changes.
+    """
+
+    discouraged: int = 0
+    elsewhere: int = 0
+    unfavoured: int = 0
+    steps: int = 0
+    favour: int = 0
+    coarseness: Decimal = Decimal(0)
+    changes: int = 0
+
+    def _parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
+        return self.discouraged, self.elsewhere, self.unfavoured, self.steps, self.favour, self.coarseness, self.changes
+
+    def __add__(self, other: "Cost | int") -> "Cost":
+        if isinstance(other, int):  # networkx starts its sums at nought
+            return self
+        return Cost(
+            self.discouraged + other.discouraged,
+            self.elsewhere + other.elsewhere,
+            self.unfavoured + other.unfavoured,
+            self.steps + other.steps,
+            self.favour + other.favour,
+            self.coarseness + other.coarseness,
+            self.changes + other.changes,
+        )
+
+    __radd__ = __add__
+
+    def __lt__(self, other: "Cost | int") -> bool:
+        return self._parts() < (Cost() if isinstance(other, int) else other)._parts()
+
+
+@dataclass(frozen=True)
+class Place:
+    """A node of the graph: the surface, and the method and grade that left it."""
+
+    surface: str
+    grain: Quantity
+    stage: str | None = None
+    option: str | None = None
+    grade: str | None = None
+
+
+@dataclass(frozen=True)
+class Found:
+    """A route that was found: the places after each step, and what it costs."""
+
+    places: tuple[Place, ...]
+    cost: Cost
+
+
+@dataclass(frozen=True)
+class Search:
+    """Looks for routes in one judged case.
+
+    Attributes:
+        vocabulary: for stages, grains and grades.
+        model: with the verdicts on all options.
+        case: with surface and finish known.
+    """
+
+    vocabulary: Vocabulary
+    model: Model
+    case: Case
+
+    def best(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> Found | None:
+        """The cheapest route, or ``None`` if there is none.
+
+        Args:
+            without: options not to use.
+            last_not: mineral and carrier pairs that the last step may not have.
+        """
+        start = self.start()
+        if start is None or self.case.finish is None:
+            return None
+        graph: nx.DiGraph[Place] = nx.DiGraph()
+        graph.add_node(start)
+        goals, work = [], [start]
+        while work:
+            here = work.pop(0)
+            for there, cost in self.steps_from(here, start, without, last_not):
+                new = there not in graph
+                graph.add_edge(here, there, cost=cost)
+                if new and self.is_goal(there):
+                    goals.append(there)
+                elif new:
+                    work.append(there)
+        if not goals:
+            return None
+        # The stubs know only weights that are numbers; a cost adds and compares like one.
+        costs, paths = cast(
+            tuple[dict[Place, Cost], dict[Place, list[Place]]],
+            nx.single_source_dijkstra(graph, start, weight=lambda _from, _to, edge: edge["cost"]),
+        )
+        goal = min(goals, key=lambda place: (costs[place], str(place)))
+        return Found(tuple(paths[goal][1:]), costs[goal])
+
+    def is_goal(self, place: Place) -> bool:
+        """Whether the finish is reached here, fine enough to count as it."""
+        limit = self.vocabulary.quantity(place.stage, "coarsestResult") if place.stage else None
+        return place.stage == self.case.finish and (limit is None or place.grain.mid <= limit.mid)
+
+    def start(self) -> Place | None:
+        """The surface as it came, or ``None`` if its coarseness is not known."""
+        sizes = [size for size in self.model.objects("surfaceGrain", "piece") if isinstance(size, Quantity)]
+        if self.case.surface is None or not sizes:
+            return None
+        return Place(self.case.surface, self.vocabulary.units.convert(sizes[0], "µm"))
+
+    def offered(self, stage: str) -> list[str]:
+        """The options offered for a stage, the best-placed first."""
+        return self._offered.get(stage, [])
+
+    @cached_property
+    def _offered(self) -> dict[str, list[str]]:
+        by_stage: dict[str, list[str]] = {}
+        for option in self.model.subjects("isOffered"):
+            by_stage.setdefault(option_parts(option)[3], []).append(option)
+
+        def place(option: str) -> tuple[bool, bool, int, str]:
+            discouraged, favour = self._standing(option)
+            return discouraged, not self.model.holds("usesWhatIsAtHand", option), favour, option
+
+        return {stage: sorted(options, key=place) for stage, options in by_stage.items()}
+
+    def _standing(self, option: str) -> tuple[bool, int]:
+        """Discouraged or not, and minus the number of rules that prefer it."""
+        return self.model.holds("isDiscouraged", option), -len(self.model.objects("isProposedAsPreferredBy", option))
+
+    def steps_from(self, here: Place, start: Place, without: frozenset[str], last_not: frozenset[tuple[str, str]]) -> list[tuple[Place, Cost]]:
+        """The places that one step leads to, with what the step costs; ``without`` and ``last_not`` as for ``best``."""
+        assert self.case.finish is not None
+        chain = stages_to(self.vocabulary, self.case.finish)
+        first = chain.index(here.stage) if here.stage else 0
+        found: list[tuple[Place, Cost]] = []
+        for stage in chain[first:]:
+            if here.stage is None and self.vocabulary.holds(start.surface, "isOutOfShape") and stage != chain[0]:
+                break
+            options = [option for option in self.offered(stage) if option not in without]
+            if stage == self.case.finish:
+                options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
+            for option in options[:_METHODS_A_STAGE]:
+                found += [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
+        return found
+
+    def _cost(self, here: Place, there: Place) -> Cost:
+        assert there.option is not None
+        carrier = option_parts(there.option)[2]
+        before = option_parts(here.option)[2] if here.option else None
+        known = here.option is not None or self.vocabulary.holds(here.surface, "isGraded")
+        jump = here.grain.mid / there.grain.mid if known and self.vocabulary.holds(option_parts(there.option)[0], "cutsGlass") else Decimal(2)
+        halvings = abs(jump - 2).quantize(Decimal("0.01"))
+        discouraged = self.model.holds("isDiscouraged", there.option)
+        preferred = self.model.holds("isPreferred", there.option)
+        elsewhere = there.stage in self._stages_at_hand and not self.model.holds("usesWhatIsAtHand", there.option)
+        favour = self._standing(there.option)[1]
+        return Cost(int(discouraged), int(elsewhere), int(not preferred), 1, favour, halvings, int(before is not None and before != carrier))
+
+    @cached_property
+    def _stages_at_hand(self) -> frozenset[str]:
+        """The stages that something at hand can do."""
+        return frozenset(stage for stage, options in self._offered.items() if any(self.model.holds("usesWhatIsAtHand", option) for option in options))
+
+    def _places(self, here: Place, option: str, stage: str) -> list[Place]:
+        """The places that an option can lead to from here, one a grade."""
+        vocabulary = self.vocabulary
+        mineral, hold, _, _ = option_parts(option)
+        surface = vocabulary.related(stage, "leavesSurface")[0]
+        rubs = vocabulary.quantity(mineral, "leftGrain")
+        if rubs is not None:
+            return self._rubbed(here, option, stage, surface, rubs)
+        band = vocabulary.quantity(stage, "grainBand")
+        blast = vocabulary.holds(stage, "isABlast")
+        places = []
+        for grade in self._grades(mineral, hold):
+            size = grain(vocabulary, grade)
+            if band and band.lowest <= size.mid <= band.highest and (blast or self._steps_down(here, size, stage)):
+                places.append(Place(surface, size, stage, option, grade))
+        if not places and blast and vocabulary.holds(mineral, "isUngraded") and band:
+            places.append(Place(surface, band, stage, option))
+        no_ladder = blast or (here.option is None and stage == self.case.finish and self._may_start_with(here, stage))
+        return self._middle(places, band) if no_ladder and band else places
+
+    def _grades(self, mineral: str, hold: str) -> list[str]:
+        """The grades of a mineral in a hold that a studio usually stocks, coarse to fine on each scale."""
+        found = self._stocked.get((mineral, hold))
+        if found is None:
+            found = self._stocked[mineral, hold] = [
+                grade for scale in scales_for(self.vocabulary, mineral, hold) for grade in stocked(self.vocabulary, scale)
+            ]
+        return found
+
+    @cached_property
+    def _stocked(self) -> dict[tuple[str, str], list[str]]:
+        return {}
+
+    def _middle(self, places: list[Place], band: Quantity) -> list[Place]:
+        """Of several blast grades the one nearest to the middle of the usual grain: no surface before it asks for another."""
+        middle = (band.lowest * band.highest).sqrt()
+        return sorted(places, key=lambda place: (max(place.grain.mid / middle, middle / place.grain.mid), str(place.grade)))[:1]
+
+    def _rubbed(self, here: Place, option: str, stage: str, surface: str, leaves: Quantity) -> list[Place]:
+        """Where a grain that rubs or polishes leads: the size on its jar does not decide, what it can take over does."""
+        vocabulary = self.vocabulary
+        mineral, hold, _, _ = option_parts(option)
+        limits = [limit.mid for thing in (mineral, stage) if (limit := vocabulary.quantity(thing, "coarsestEntry"))]
+        if stage != "clean-up" and (here.grain.mid > min(limits, default=here.grain.mid) or here.grain.mid <= leaves.mid):
+            return []
+        grades = self._grades(mineral, hold) if not vocabulary.holds(mineral, "isUngraded") else []
+        usual = [grade for grade in grades if self._suits_stage(grade, stage)]
+        return [Place(surface, leaves, stage, option, usual[0] if usual else None)]
+
+    def _suits_stage(self, grade: str, stage: str) -> bool:
+        return grade in self.vocabulary.related(stage, "isUsuallyDoneWith")
+
+    def _steps_down(self, here: Place, size: Quantity, stage: str) -> bool:
+        """Whether a cutting grain gains something over the surface here without too large a jump."""
+        vocabulary = self.vocabulary
+        if here.option is None and self._may_start_with(here, stage):
+            return True
+        ratio = here.grain.mid / size.mid
+        most = vocabulary.quantity(stage, "largestRatio")
+        return ratio >= _LEAST_GAIN and (most is None or ratio <= most.mid)
+
+    def _may_start_with(self, here: Place, stage: str) -> bool:
+        """Where the first step need not be finer than the surface: shaping, or a finish rougher than the surface."""
+        vocabulary, finish = self.vocabulary, self.case.finish
+        assert finish is not None
+        if stage == "rough-shape" and (vocabulary.holds(here.surface, "isOutOfShape") or finish == "rough-shape"):
+            return True
+        rougher = vocabulary.holds(finish, "isRougherThanASoundSurface")
+        return rougher and vocabulary.holds(here.surface, "isSound") and vocabulary.holds(stage, "takesStock")
+
+
+def others(search: Search, first: Found, most: int = 2) -> list[Found]:
+    """Up to ``most`` routes that end with another grain or carrier than those before."""
+    found: list[Found] = []
+    used = {_ending(first)}
+    while len(found) < most:
+        route = search.best(last_not=frozenset(used))
+        if route is None or route.cost.discouraged > first.cost.discouraged:
+            break
+        found.append(route)
+        used.add(_ending(route))
+    return found
+
+
+def _ending(route: Found) -> tuple[str, str]:
+    option = route.places[-1].option
+    assert option is not None
+    mineral, _, carrier, _ = option_parts(option)
+    return mineral, carrier
+
+
+__all__ = ["Cost", "Found", "Place", "Search", "others"]

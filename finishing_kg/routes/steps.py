@@ -1,0 +1,108 @@
+"""Planned steps, and how the rules judge them: for routes that were found and for plans that a maker brings."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.measure import Quantity
+from finishing_kg.proofs import Computation, Fact
+from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, computations
+from finishing_kg.routes.case import Case
+from finishing_kg.statements import Statement, step_id
+from finishing_kg.vocabulary import Basis
+
+PLANNED = Basis("computed", None, "a step put up for judging")
+
+
+@dataclass(frozen=True)
+class PlannedStep:
+    """One step. Parts that nobody named are ``None``.
+
+    Attributes:
+        mineral, hold, carrier, grade, machine, stage: ids of known things.
+        wet: with water, dry, or not said.
+        unknown_grade: a grade was named that no scale has.
+        measures: by the id of the property: wheel diameter, spindle speed, rated speed.
+    """
+
+    mineral: str | None = None
+    hold: str | None = None
+    carrier: str | None = None
+    grade: str | None = None
+    machine: str | None = None
+    stage: str | None = None
+    wet: bool | None = None
+    unknown_grade: bool = False
+    measures: tuple[tuple[str, Quantity], ...] = ()
+
+    def facts(self, step: str, basis: Basis) -> dict[Statement, Fact]:
+        """The step as statements."""
+        named = {"usesMineral": self.mineral, "hasHold": self.hold, "usesCarrier": self.carrier, "grade": self.grade, "runsOn": self.machine}
+        facts = {Statement(predicate, step, value): Fact(basis) for predicate, value in named.items() if value is not None}
+        if self.stage is not None:
+            facts[Statement("worksToward", step, self.stage)] = Fact(Basis("computed", None, "the stage whose usual grain and means these are"))
+        if self.wet is not None:
+            facts[Statement("runsWet" if self.wet else "runsDry", step)] = Fact(basis)
+        if self.unknown_grade:
+            facts[Statement("hasAnUnknownGrade", step)] = Fact(basis)
+        for predicate, quantity in self.measures:
+            facts[Statement(predicate, step, quantity)] = Fact(basis)
+        return facts
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Steps with all that follows about them.
+
+    Attributes:
+        model: everything that holds.
+        facts: what it was derived from, computed values included.
+        routes: ids of the steps, a tuple a route.
+    """
+
+    model: Model
+    facts: dict[Statement, Fact]
+    routes: tuple[tuple[str, ...], ...]
+
+
+def judge(knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], basis: Basis = PLANNED) -> Judged:
+    """Let the rules judge the steps of some routes over one piece.
+
+    What a step finds and leaves follows by rules; the ratio between the two is then computed, and the rules judge again.
+    """
+    facts = case.facts()
+    ids = []
+    for number, route in enumerate(routes, 1):
+        steps = tuple(step_id(place, number) for place in range(1, len(route) + 1))
+        ids.append(steps)
+        for step, planned in zip(steps, route, strict=True):
+            facts.update(planned.facts(step, basis))
+        for before, step in pairwise(steps):
+            facts[Statement("follows", step, before)] = Fact(basis)
+        if steps:
+            facts[Statement("opensTheWork", steps[0])] = Fact(basis)
+            facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
+    every = [step for route_steps in ids for step in route_steps]
+    facts.update(_computed(knowledge, knowledge.evaluate(facts), every))
+    return Judged(knowledge.evaluate(facts), {**knowledge.facts, **facts}, tuple(ids))
+
+
+def _computed(knowledge: Knowledge, model: Model, steps: list[str]) -> dict[Statement, Fact]:
+    """Grain ratios and surface speeds of the steps that have what they are computed from."""
+    functions = computations(knowledge.vocabulary.units)
+    recipes = (
+        ("grainRatio", GRAIN_RATIO, "enteringGrain", "grainSize"),
+        ("surfaceSpeed", SURFACE_SPEED, "wheelDiameter", "spindleSpeed"),
+    )
+    facts: dict[Statement, Fact] = {}
+    for step in steps:
+        for made, function, first, second in recipes:
+            pair = [next((value for value in model.objects(predicate, step) if isinstance(value, Quantity)), None) for predicate in (first, second)]
+            if pair[0] is None or pair[1] is None or not pair[1].mid:
+                continue
+            inputs = (pair[0], pair[1])
+            result = functions[function](inputs)
+            sources = (Statement(first, step, inputs[0]), Statement(second, step, inputs[1]))
+            facts[Statement(made, step, result)] = Fact(Basis("computed", None, function), Computation(function, inputs, sources))
+    return facts

@@ -1,0 +1,124 @@
+"""Routes against an exhaustive search, and steps judged by the rules."""
+
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from finishing_kg.advice import Advice
+from finishing_kg.engine import Knowledge
+from finishing_kg.routes import Case, Found, Place, PlannedStep, Search, judge, stage_of
+from finishing_kg.routes.search import Cost
+
+FORMS = ("flat-face", "edge", "convex", "bas-relief", "cut-groove")
+CASES = [
+    Case(glass="soda-lime-float", form="flat-face", surface="sawn", finish="fine-ground"),
+    Case(glass="lead-crystal", form="flat-face", surface="surface-ground", surface_grade="F220", finish="pre-polish"),
+    Case(glass="borosilicate", form="edge", surface="broken", finish="ground"),
+    Case(glass="soda-lime-studio", form="bas-relief", surface="mould-marked", finish="pre-polish"),
+    Case(glass="soda-lime-studio", form="convex", surface="belt-ground", surface_grade="P400", finish="satin"),
+    Case(form="flat-face", surface="fire-polished", finish="blast-fine"),
+]
+
+
+def every_route(search: Search, here: Place, start: Place, most: int) -> Iterator[tuple[tuple[Place, ...], Cost]]:
+    """All routes of at most ``most`` steps, by plain recursion over the same single steps."""
+    for there, cost in search.steps_from(here, start, frozenset(), frozenset()):
+        if search.is_goal(there):
+            yield (there,), cost
+        if most > 1 and there.stage != search.case.finish:
+            for rest, further in every_route(search, there, start, most - 1):
+                yield (there, *rest), cost + further
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.form}-{case.surface}-{case.finish}")
+def test_the_best_route_is_the_cheapest_of_all(knowledge: Knowledge, case: Case) -> None:
+    """No route of up to three steps costs less than the one that the graph search finds."""
+    search = Advice(knowledge, case).search
+    start, best = search.start(), search.best()
+    assert start is not None
+    assert best is not None
+    cheapest = min((cost for _, cost in every_route(search, start, start, 3)), default=None)
+    if cheapest is not None:
+        assert best.cost <= cheapest
+    if len(best.places) <= 3:
+        assert best.cost == cheapest
+
+
+def test_the_cost_of_a_route_is_the_sum_of_its_steps(knowledge: Knowledge) -> None:
+    """Costs add up, and compare part by part with rules first."""
+    search = Advice(knowledge, CASES[0]).search
+    best, start = search.best(), search.start()
+    assert best is not None
+    assert start is not None
+    total, here = Cost(), start
+    for place in best.places:
+        total = total + next(cost for there, cost in search.steps_from(here, start, frozenset(), frozenset()) if there == place)
+        here = place
+    assert total == best.cost
+    assert Cost(discouraged=1) > Cost(unfavoured=9, steps=9, changes=9)
+    assert sum([Cost(steps=1), Cost(steps=2)]) == Cost(steps=3)
+
+
+@given(st.data())
+def test_any_case_is_answered(knowledge: Knowledge, data: st.DataObject) -> None:
+    """Whatever the piece, there are routes whose steps the rules find in order, or none; never an exception."""
+    vocabulary = knowledge.vocabulary
+
+    def some(kind: str) -> str:
+        return data.draw(st.sampled_from([name.id for name in vocabulary.things(kind)]))
+
+    case = Case(glass=some("glass"), make=some("make"), form=some("form"), surface=some("surface"), finish=some("finish"))
+    advice = Advice(knowledge, case)
+    for found, steps in zip(advice.found, advice.judged.routes, strict=True):
+        assert found.places[-1].stage == case.finish
+        for place, step in zip(found.places, steps, strict=True):
+            assert place.option is not None
+            assert advice.model.holds("isOffered", place.option)
+            assert not advice.model.holds("isRuledOut", place.option)
+            assert not advice.judged.model.objects("isStoppedBy", step)
+            assert not advice.judged.model.holds("isRuledOut", step)
+
+
+def test_what_a_step_finds_is_what_the_one_before_left(knowledge: Knowledge) -> None:
+    """The entering grain of each step is the left grain of the step before, and the ratio is computed from it."""
+    steps = [PlannedStep("silicon-carbide", "loose", "plate", grade, stage="ground", wet=True) for grade in ("F120", "F220")]
+    judged = judge(knowledge, CASES[0], [steps])
+    first, second = judged.routes[0]
+    left, entering = judged.model.objects("leftGrain", first), judged.model.objects("enteringGrain", second)
+    assert left == entering
+    assert [str(value) for value in judged.model.objects("grainRatio", second)] == ["1.68 times"]
+
+
+@pytest.mark.parametrize(
+    ("mineral", "hold", "grade", "finish", "stage"),
+    [
+        ("silicon-carbide", "loose", "F80", "polish", "rough-shape"),
+        ("silicon-carbide", "loose", "F220", "polish", "ground"),
+        ("silicon-carbide", "loose", "F500", "polish", "fine-ground"),
+        ("aluminium-oxide", "loose", "F1000", "polish", "pre-polish"),
+        ("aluminium-oxide", "air-borne", "F180", "blast-fine", "blast-fine"),
+        ("cerium-oxide", "loose", None, "polish", "polish"),
+        ("pumice", "loose", "pumice-2F", "polish", "pre-polish"),
+        ("pumice", "loose", "pumice-F", "satin", "satin"),
+        ("diamond", "plated", "D126", "ground", "ground"),
+    ],
+)
+def test_stage_of_a_step(knowledge: Knowledge, mineral: str, hold: str, grade: str | None, finish: str, stage: str) -> None:
+    """A planned step works at the stage whose usual grain and means it has."""
+    size = knowledge.vocabulary.quantity(grade, "grainSize") if grade else None
+    assert stage_of(knowledge.vocabulary, mineral, hold, size, finish) == stage
+
+
+def test_other_routes_end_otherwise(knowledge: Knowledge) -> None:
+    """The routes offered beside the first end with another grain or carrier."""
+
+    def ending(found: Found) -> tuple[str, ...]:
+        option = found.places[-1].option
+        assert option is not None
+        return tuple(option.split("/")[1:4:2])
+
+    found = Advice(knowledge, CASES[0]).found
+    assert len(found) > 1
+    assert len({ending(route) for route in found}) == len(found)
