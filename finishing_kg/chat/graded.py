@@ -1,0 +1,73 @@
+"""Which surface a grade belongs to: *ground with F220*, *belt ground ... P400*, *F400 ground*."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import GradeWords
+
+# How many words a grade may stand after its surface word, or before it.
+GRADE_AFTER, _GRADE_BEFORE = 9, 2
+# In "F120, F220 and finally F400" the last one left the surface.
+_NEXT_GRADE = 4
+
+
+def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords], dict[int, GradeWords]]:
+    """Give each grade to the surface word that it belongs to.
+
+    Args:
+        line: the turn; grades that were given away are marked as describing the surface.
+        states: the surface and finish words, in order.
+
+    Returns:
+        By the first token of a surface word its grade; by token index the grades that belong to none.
+    """
+    given: dict[int, GradeWords] = {}
+    free: dict[int, GradeWords] = {}
+    graded = [match for match in states if line.ids(match, "surface") and _is_graded(line, match)]
+    latest: tuple[int, Match] | None = None
+    for index in sorted(line.grades.keys() | line.bare.keys()):
+        owner = _graded_by(line, graded, index)
+        if owner is None and latest and index - latest[0] <= _NEXT_GRADE and all(_passes(line, at) for at in range(latest[0], index + 1)):
+            owner = latest[1]
+        mark = line.grades.get(index) or line.bare[index]
+        words = GradeWords(mark.words, bare=index in line.bare)
+        if owner is not None:
+            given[owner.first] = words
+            line.described.add(index)
+            latest = (index, owner)
+        elif index in line.grades:
+            free[index] = words
+    return given, free
+
+
+def _is_graded(line: Line, match: Match) -> bool:
+    vocabulary = line.lexicon.vocabulary
+    return any(vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
+
+
+def _graded_by(line: Line, graded: list[Match], index: int) -> Match | None:
+    for match in reversed(graded):
+        if (
+            match.last <= index <= match.last + GRADE_AFTER
+            and line.tokens[index].gap < 2
+            and all(_passes(line, at) for at in range(match.last, index))
+        ):
+            return match
+        if index < match.first <= index + _GRADE_BEFORE and not line.between(index + 1, match.first + 1, lambda at: bool(line.tokens[at].gap)):
+            return match
+    return None
+
+
+def _passes(line: Line, index: int) -> bool:
+    """Whether a grade further on still belongs to the surface word before this token."""
+    if line.tokens[index].gap >= 2:
+        return False
+    if index in line.grades or index in line.bare:
+        return True
+    owner = line.owner[index]
+    if owner is None or owner.is_cue("cue-link"):
+        return True
+    if owner.is_cue("cue-goal", "cue-have", "cue-only", "cue-plan", "cue-ask-plan", "cue-without"):
+        return False
+    return not line.ids(owner, "surface", "finish")

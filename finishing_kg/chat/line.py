@@ -1,0 +1,149 @@
+"""One turn laid out for the reader: tokens, what the lexicon knows of them, and looks to the left and right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from finishing_kg.chat.lexicon import Lexicon, Match
+from finishing_kg.chat.words import Mark, Token, bare_numbers, grades, measures, tokens
+
+# What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
+GAP_COST = (0, 3, 5)
+SENTENCE_END = 3
+# Tokens that stand for a grade or a measure; no label has these signs.
+_GRADE, _MEASURE = "#grade", "#measure"
+
+
+@dataclass
+class Line:
+    """A cleaned text with everything found in it.
+
+    Attributes:
+        text: the cleaned text.
+        lexicon: the words known.
+        tokens: its words; a grade or a measure is one token.
+        grades, measures: by token index.
+        bare: numbers that could be a grade, by token index.
+        matches: what the lexicon knows, in order.
+        owner: the match that each token belongs to, or ``None``.
+        described: tokens that tell how the present surface was made, e.g. with what it was ground.
+    """
+
+    text: str
+    lexicon: Lexicon
+    tokens: list[Token] = field(default_factory=list)
+    grades: dict[int, Mark] = field(default_factory=dict)
+    measures: dict[int, Mark] = field(default_factory=dict)
+    bare: dict[int, Mark] = field(default_factory=dict)
+    matches: list[Match] = field(default_factory=list)
+    owner: list[Match | None] = field(default_factory=list)
+    described: set[int] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, text: str, lexicon: Lexicon) -> Line:
+        """Lay out a cleaned text."""
+        line = cls(text, lexicon)
+        marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
+        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units) if not _overlaps(mark, marks)]
+        covered = sorted(marks, key=_place)
+        at = 0
+        for token in tokens(text):
+            while at < len(covered) and covered[at][0].end <= token.start:
+                at += 1
+            if at < len(covered) and covered[at][0].start < token.end:
+                mark, key = covered[at]
+                held = line.grades if key == _GRADE else line.measures
+                if line.tokens and held.get(len(line.tokens) - 1) is mark:
+                    continue
+                held[len(line.tokens)] = mark
+                line.tokens.append(Token(key, mark.start, mark.end, token.gap))
+            else:
+                line.tokens.append(token)
+        numbers = {mark.start: mark for mark in bare_numbers(text)}
+        marked = line.grades.keys() | line.measures.keys()
+        line.bare = {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
+        line.matches = lexicon.matches(line.tokens)
+        line.owner = [None] * len(line.tokens)
+        for match in line.matches:
+            line.owner[match.first : match.last] = [match] * (match.last - match.first)
+        return line
+
+    def words(self, first: int, last: int) -> str:
+        """The tokens from ``first`` up to ``last``, as written."""
+        return self.text[self.tokens[first].start : self.tokens[last - 1].end]
+
+    def kinds(self, match: Match) -> set[str]:
+        """The kinds of thing that a match can be."""
+        return {self.lexicon.vocabulary.names[each].kind for each in match.senses.things}
+
+    def ids(self, match: Match, *kinds: str, own: bool = False) -> tuple[str, ...]:
+        """The things of these kinds that a match can be; only by their own labels if ``own``."""
+        names = self.lexicon.vocabulary.names
+        return tuple(each for each in (match.senses.own if own else match.senses.things) if names[each].kind in kinds)
+
+    def cue_at(self, index: int, *cues: str) -> bool:
+        """Whether the token belongs to one of the named cues."""
+        match = self.owner[index]
+        return match is not None and match.is_cue(*cues)
+
+    def any_cue(self, *cues: str) -> bool:
+        """Whether the text has one of the named cues."""
+        return any(match.is_cue(*cues) for match in self.matches)
+
+    def before(self, first: int, reach: int) -> Iterator[tuple[int, int]]:
+        """Token indices to the left with what it costs to reach them, up to the beginning of the sentence."""
+        cost = 0
+        for index in range(first - 1, -1, -1):
+            gap = self.tokens[index + 1].gap
+            if gap >= SENTENCE_END:
+                return
+            cost += 1 + GAP_COST[gap]
+            if cost > reach:
+                return
+            yield index, cost
+
+    def after(self, last: int, reach: int, widest_gap: int = 0) -> Iterator[tuple[int, int]]:
+        """Token indices to the right with their distance, up to the first gap wider than allowed."""
+        for distance, index in enumerate(range(last, min(last + reach, len(self.tokens))), start=1):
+            if self.tokens[index].gap > widest_gap:
+                return
+            yield index, distance
+
+    def between(self, first: int, last: int, test: Callable[[int], bool]) -> bool:
+        """Whether a test holds for one of the tokens from ``first`` up to ``last``."""
+        return any(test(index) for index in range(first, last))
+
+    def cue_between(self, first: int, last: int, *cues: str) -> bool:
+        """Whether one of the cues stands among the tokens from ``first`` up to ``last``."""
+        return self.between(first, last, lambda index: self.cue_at(index, *cues))
+
+    def sentence(self, index: int) -> tuple[int, int]:
+        """The tokens of the sentence that a token stands in: the first, and the index after the last."""
+        first = index
+        while first > 0 and self.tokens[first].gap < SENTENCE_END:
+            first -= 1
+        last = index + 1
+        while last < len(self.tokens) and self.tokens[last].gap < SENTENCE_END:
+            last += 1
+        return first, last
+
+    def negated(self, match: Match) -> bool:
+        """Whether a ``no`` or ``not`` governs the match, or a ``gone`` follows it."""
+        for index, _ in self.before(match.first, 5):
+            if self.tokens[index + 1].gap or self.cue_at(index, "cue-but"):
+                break
+            if self.cue_at(index, "cue-not", "cue-instead"):
+                return True
+            owner = self.owner[index]
+            if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
+                break
+        return any(self.cue_at(index, "cue-gone") for index, _ in self.after(match.last, 3))
+
+
+def _place(marked: tuple[Mark, str]) -> int:
+    return marked[0].start
+
+
+def _overlaps(mark: Mark, others: list[tuple[Mark, str]]) -> bool:
+    return any(mark.start < other.end and other.start < mark.end for other, _ in others)

@@ -1,0 +1,98 @@
+"""What one turn adds to a case: later words win, nothing else is lost."""
+
+from dataclasses import replace
+
+from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Restriction, Slot
+from finishing_kg.quantities import grain, read_grade
+from finishing_kg.routes import Case
+from finishing_kg.vocabulary import Vocabulary
+
+
+def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, list[Doubt]]:
+    """The case with what a turn says, and what could not be taken for certain."""
+    doubts = list(reading.doubts)
+    changes: dict[str, object] = {}
+    assumed, words = dict(case.assumed), dict(case.words)
+    for part in SLOTS:
+        slot = reading.slots.get(part)
+        if slot is None:
+            continue
+        assumed.pop(part, None)
+        words[part] = slot.words
+        if len(slot.ids) == 1:
+            changes[part] = slot.ids[0]
+            if part == "surface" and reading.surface_grade is None and slot.ids[0] != case.surface:
+                changes["surface_grade"] = None
+                words.pop("surface_grade", None)
+    case = replace(case, **changes)  # type: ignore[arg-type]
+    for part in SLOTS:
+        slot = reading.slots.get(part)
+        if slot is not None and len(slot.ids) > 1:
+            case = _of_several(vocabulary, replace(case, assumed=assumed), part, slot, doubts)
+            assumed = dict(case.assumed)
+    case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
+    case = _surface_grade(vocabulary, case, reading, doubts)
+    for restriction in reading.restrictions:
+        case = _restricted(vocabulary, case, restriction)
+    return case, doubts
+
+
+def _of_several(vocabulary: Vocabulary, case: Case, part: str, slot: Slot, doubts: list[Doubt]) -> Case:
+    """A word that fits several things: the one usual for the make, or any if they are worked alike, or a doubt."""
+    names = [vocabulary.names[each] for each in slot.ids]
+    others = " or ".join(name.label for name in names)
+    if part == "glass":
+        usual = [name for name in names if case.make and case.make in vocabulary.related(name.id, "isUsualFor")]
+        if len(usual) == 1:
+            because = f"{slot.words!r} can be {others}; a {vocabulary.names[str(case.make)].label} piece is usually {usual[0].label}."
+            return case.supposing(part, usual[0].id, because)
+        if len({_traits(vocabulary, name.id) for name in names}) == 1:
+            return case.supposing(part, names[0].id, f"{slot.words!r} can be {others}; they are worked alike, so it makes no difference here.")
+    doubts.append(Doubt(part, f"{slot.words!r} can be {others}. Which is it?", tuple(slot.ids)))
+    return case
+
+
+def _traits(vocabulary: Vocabulary, thing: str) -> frozenset[str]:
+    """What is held of a thing without an object: the traits that rules ask about."""
+    return frozenset(phrase.id for phrase in vocabulary.phrases.values() if phrase.shape == "trait" and vocabulary.holds(thing, phrase.id))
+
+
+def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts: list[Doubt]) -> Case:
+    """The grade that left the surface, read on the scale that its hold is graded in."""
+    if reading.surface_grade is None:
+        return case
+    written = reading.surface_grade.words
+    hold = "coated" if case.surface == "belt-ground" else "loose"
+    reads = read_grade(vocabulary, written, None, hold)
+    if not reads:
+        doubts.append(Doubt("surface_grade", f"I know no grade {written!r}. Which grade left the surface?"))
+        return case
+    first, others = reads[0], [read for read in reads[1:] if grain(vocabulary, read.grade).mid != grain(vocabulary, reads[0].grade).mid]
+    assumed = {part: because for part, because in case.assumed.items() if part != "surface_grade"}
+    if reading.surface_grade.bare and others:
+        label = vocabulary.names[first.grade].label
+        further = ", ".join(
+            f"{vocabulary.names[read.grade].label} would be {grain(vocabulary, read.grade).mid.normalize():f} µm" for read in others[:3]
+        )
+        assumed["surface_grade"] = f"{written!r} is taken as {label}, {grain(vocabulary, first.grade).mid.normalize():f} µm; {further}."
+    case = replace(case, surface_grade=first.grade, words={**case.words, "surface_grade": written}, assumed=assumed)
+    if case.surface is None:
+        case = case.supposing("surface", "surface-ground", f"A grade was named, {written}, so the surface is taken as ground with it.")
+    return case
+
+
+def _restricted(vocabulary: Vocabulary, case: Case, restriction: Restriction) -> Case:
+    ids = list(restriction.ids)
+    if restriction.kind == "without":
+        if restriction.together and len(ids) > 1:
+            ids = [each for each in ids if vocabulary.names[each].kind == "carrier"] or ids
+        at_hand = tuple(each for each in case.at_hand if each not in ids)
+        return replace(case, unwanted=tuple(dict.fromkeys((*case.unwanted, *ids))), at_hand=at_hand)
+    limited = set(case.limited_in)
+    if restriction.kind == "only":
+        kinds = {vocabulary.names[each].kind for each in ids}
+        limited |= {"mineral"} & kinds
+        if kinds & {"carrier", "machine"}:
+            limited.add("carrier")
+    unwanted = tuple(each for each in case.unwanted if each not in ids)
+    return replace(case, at_hand=tuple(dict.fromkeys((*case.at_hand, *ids))), unwanted=unwanted, limited_in=frozenset(limited))

@@ -1,0 +1,102 @@
+"""What one turn of a maker's text was taken to say, as plain data."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from finishing_kg.measure import Quantity
+from finishing_kg.vocabulary import Name
+
+Intent = Literal["tell", "why", "why_not", "what_if", "compare", "restart", "out_of_scope", "not_understood"]
+RestrictionKind = Literal["only", "has", "without"]
+
+SLOTS = ("glass", "make", "form", "surface", "finish")
+"""The kinds that describe a piece and its goal, in the order in which they are asked for."""
+
+TOOLS = ("mineral", "hold", "carrier", "machine")
+"""The kinds that a bench has or lacks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """What was said of one part of the piece.
+
+    Attributes:
+        ids: the things it can be; more than one if the words fit several.
+        words: as written.
+        corrected: a typing slip was repaired.
+    """
+
+    ids: tuple[str, ...]
+    words: str
+    corrected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class GradeWords:
+    """A grade as written; which grade it is, is left to the grading scales. ``bare``: a number without a system."""
+
+    words: str
+    bare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Restriction:
+    """What is at hand or is not.
+
+    Attributes:
+        kind: ``only`` these, ``has`` these among others, ``without`` these.
+        ids: the things; of an unclear word all that it can be.
+        words: as written.
+        together: the ids describe one tool (a diamond belt); each alone is not meant.
+    """
+
+    kind: RestrictionKind
+    ids: tuple[str, ...]
+    words: str
+    together: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What could not be taken for certain: the slot or subject, a sentence, and the things it could be."""
+
+    about: str
+    text: str
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One turn, read by itself; merging turns is the dialogue's part.
+
+    Attributes:
+        intent: what kind of turn it is.
+        slots: by ``SLOTS``; a slot that nothing was said of is absent.
+        surface_grade: the grade that left the present surface.
+        goal_grade: a grade that the maker wants to end at.
+        grades: other grades that were named.
+        restrictions: tools at hand or missing, in the order said.
+        about: what a why, why-not, what-if or comparing question names.
+        planned: what the maker has in mind to use.
+        mentioned: tools named without any of these roles.
+        measures: by the id of the quantity's phrase, e.g. ``diameter``.
+        step: the step asked about, from 1; -1 for the last.
+        dont_know: the maker says that they do not know.
+        unused: content words that nothing was made of.
+        doubts: what was not taken for certain.
+    """
+
+    intent: Intent
+    slots: dict[str, Slot] = field(default_factory=dict)
+    surface_grade: GradeWords | None = None
+    goal_grade: GradeWords | None = None
+    grades: tuple[GradeWords, ...] = ()
+    restrictions: tuple[Restriction, ...] = ()
+    about: tuple[Name, ...] = ()
+    planned: tuple[Name, ...] = ()
+    mentioned: tuple[Name, ...] = ()
+    measures: dict[str, Quantity] = field(default_factory=dict)
+    step: int | None = None
+    dont_know: bool = False
+    unused: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()

@@ -1,0 +1,189 @@
+"""Present surface or goal? Words such as *polished* and *ground* are both; their neighbours decide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS, GradeWords
+
+# How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
+_REACH = 12
+_REACH_AFTER = 3
+# A surface or a goal that stands between a cue and a word has mostly used the cue up.
+_SPENT = 4
+# A cue this near tells more than the word's own form.
+_STRONG = 6
+
+
+@dataclass
+class Roles:
+    """What was decided.
+
+    Attributes:
+        surfaces, goals: matches by role, in order.
+        undecided: matches that could be either; the caller fills what is empty.
+        graded: for a surface or goal match the grade that belongs to it.
+        free: grades that belong to none, by token index.
+        now: goals that are only said to be there now, such as *it has a satin finish now*.
+    """
+
+    surfaces: list[Match] = field(default_factory=list)
+    goals: list[Match] = field(default_factory=list)
+    undecided: list[Match] = field(default_factory=list)
+    graded: dict[int, GradeWords] = field(default_factory=dict)
+    free: dict[int, GradeWords] = field(default_factory=dict)
+    now: list[Match] = field(default_factory=list)
+
+
+def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles:
+    """Give each surface or finish word its role.
+
+    Args:
+        line: the turn.
+        skipped: tokens whose things are spoken of otherwise, such as those of a why question.
+        waiting_for: the slots that the last answer asked for.
+    """
+    roles = Roles()
+    states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
+    roles.graded, roles.free = attach_grades(line, states)
+    scores: dict[int, int] = {}
+    for match in states:
+        if line.negated(match):
+            continue
+        present, goal = line.ids(match, "surface"), line.ids(match, "finish")
+        score = scores[match.first] = role_score(line, match, match.first in roles.graded)
+        if not goal:
+            roles.surfaces.append(match)
+        elif not present:
+            roles.goals.append(match)
+        elif score or (score := _by_form(line, match)):
+            (roles.goals if score > 0 else roles.surfaces).append(match)
+        else:
+            roles.undecided.append(match)
+    _share_roles(line, states, roles)
+    _settle_goals(line, roles, scores)
+    _fill(roles, waiting_for)
+    _drop_what_the_goal_leaves(line, roles, scores)
+    for match in roles.surfaces:
+        _describe(line, match)
+    return roles
+
+
+def role_score(line: Line, match: Match, graded: bool = False) -> int:
+    """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
+    score = spent = 0
+    for index, cost in line.before(match.first, _REACH):
+        owner = line.owner[index]
+        if owner is None:
+            continue
+        goal, present = owner.is_cue("cue-goal"), owner.is_cue("cue-present") and not _possessive(line, owner)
+        if goal or present:
+            score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
+            break
+        if line.ids(owner, "surface", "finish") and not line.cue_between(index + 1, match.first, "cue-or", "cue-and"):
+            spent += _SPENT
+    for index, distance in line.after(match.last, _REACH_AFTER):
+        if line.cue_at(index, "cue-goal-after"):
+            score += 9 - distance
+            break
+        if line.cue_at(index, "cue-present-after"):
+            score -= 10 - distance
+            break
+    if graded:
+        score -= _STRONG
+    return score
+
+
+def _possessive(line: Line, cue: Match) -> bool:
+    """Whether *its* belongs to a noun (*its rim*) and is no *it is*."""
+    after = line.owner[cue.last] if cue.last < len(line.tokens) else None
+    return cue.is_cue("cue-possessive") and after is not None and (after.is_cue("cue-object") or bool(line.ids(after, "form")))
+
+
+def _by_form(line: Line, match: Match) -> int:
+    """Without a cue the word's own form decides: *polished* names a surface, *polish* a goal."""
+    return bool(line.ids(match, "finish", own=True)) - bool(line.ids(match, "surface", own=True))
+
+
+def attributive(line: Line, match: Match) -> bool:
+    """Whether the word describes the thing that follows it: *the ground face*."""
+    for index, _ in line.after(match.last, 2):
+        owner = line.owner[index]
+        if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
+            return True
+    return False
+
+
+def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
+    """Two words joined by *or* play one role: *satin or polish*."""
+    for before, after in pairwise(states):
+        if not line.cue_between(before.last, after.first, "cue-or"):
+            continue
+        for match, other in ((before, after), (after, before)):
+            held = next((role for role in (roles.goals, roles.surfaces) if other in role), None)
+            if match in roles.undecided and held is not None:
+                roles.undecided.remove(match)
+                held.append(match)
+                held.sort(key=_place)
+
+
+def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:
+    """*A frost, sandblasted in the cabinet* says one thing twice: the state that the goal leaves is not there yet."""
+    vocabulary = line.lexicon.vocabulary
+    left = {surface for match in roles.goals for goal in line.ids(match, "finish") for surface in vocabulary.related(goal, "leavesSurface")}
+    roles.surfaces = [match for match in roles.surfaces if scores[match.first] < 0 or not left.issuperset(line.ids(match, "surface"))]
+
+
+def _place(match: Match) -> int:
+    return match.first
+
+
+def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
+    """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
+    for match in list(roles.goals):
+        others = [other for other in roles.goals if other is not match and line.ids(other, "finish") != line.ids(match, "finish")]
+        if not others:
+            continue
+        if line.ids(match, "surface") and attributive(line, match) and any(other.first > match.first for other in others):
+            roles.goals.remove(match)
+            roles.surfaces.append(match)
+        elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG:
+            roles.goals.remove(match)
+            roles.now.append(match)
+    roles.surfaces.sort(key=_place)
+
+
+def _fill(roles: Roles, waiting_for: tuple[str, ...]) -> None:
+    """What could be either goes where something is missing, if only one is."""
+    for match in list(roles.undecided):
+        goal_open, surface_open = not roles.goals, not roles.surfaces
+        if goal_open and surface_open:
+            goal_open, surface_open = "finish" in waiting_for, "surface" in waiting_for
+        if goal_open != surface_open:
+            (roles.goals if goal_open else roles.surfaces).append(match)
+            roles.undecided.remove(match)
+        elif not goal_open and roles.surfaces and roles.goals:
+            roles.undecided.remove(match)
+
+
+def _describe(line: Line, match: Match) -> None:
+    """Mark the tools that made a surface: *corundum-belt ground*, *ground with F400 by hand*."""
+    for index, _ in line.before(match.first, 2):
+        owner = line.owner[index]
+        if line.tokens[index + 1].gap or owner is None or not line.ids(owner, *TOOLS):
+            break
+        line.described.update(range(owner.first, owner.last))
+    for index, _ in line.after(match.last, GRADE_AFTER):
+        owner = line.owner[index]
+        if owner is None and index not in line.grades and index not in line.bare:
+            break
+        if owner and not owner.is_cue("cue-link", "cue-stop", "cue-object") and not line.ids(owner, "form", *TOOLS):
+            break
+        if owner and owner.is_cue("cue-have", "cue-only", "cue-plan", "cue-ask-plan", "cue-without"):
+            break
+        if owner and line.ids(owner, *TOOLS):
+            line.described.update(range(owner.first, owner.last))

@@ -1,0 +1,95 @@
+"""One value for each slot out of all that was said of it, and a doubt where more than one is left."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import Doubt, Slot
+from finishing_kg.chat.words import fold, tokens
+
+
+def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
+    """The slot that several mentions of one kind make together.
+
+    Agreeing mentions narrow each other; a correction or a later step replaces; *or* leaves both with a doubt.
+
+    Args:
+        line: the turn.
+        kind: glass, make, form, surface or finish.
+        matches: the mentions in order, none of them negated.
+    """
+    kept = _strongest(line, kind, matches)
+    if not kept:
+        return None, []
+    held = kept[0]
+    ids, words, corrected = line.ids(held, kind), line.words(held.first, held.last), held.corrected
+    doubts: list[Doubt] = []
+    for match in kept[1:]:
+        new = line.ids(match, kind)
+        common = tuple(each for each in ids if each in new)
+        chosen = common or _replaced(line, kind, (held, ids), (match, new))
+        if chosen is None:
+            chosen = ids + new
+            doubts.append(_either(line, kind, chosen))
+        if chosen == new or len(chosen) < len(ids) or chosen == ids + new:
+            corrected = match.corrected or (corrected and chosen != new)
+            words = line.words(match.first, match.last) if chosen == new else f"{words}, {line.words(match.first, match.last)}"
+        ids, held = chosen, (match if chosen == new else held)
+    return Slot(ids, words, corrected), doubts
+
+
+def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
+    """Mentions by the things' own labels, if there are any; else those by everyday words."""
+    if kind in ("surface", "finish"):
+        return matches
+    own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak")]
+    if kind == "make":
+        own = [match for match in own if "glass" not in line.kinds(match)] or own
+    return own or [match for match in matches if not match.is_cue("cue-weak")] or matches
+
+
+def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
+    """Which of two disagreeing mentions holds; ``None`` if nothing tells."""
+    (first, first_ids), (second, second_ids) = old, new
+    corrected = line.cue_between(first.last, second.first, "cue-correction")
+    if not corrected and line.cue_between(first.last, second.first, "cue-or"):
+        return None
+    if corrected or kind == "finish":
+        return second_ids
+    narrower = _narrower(line, first_ids, second) or _narrower(line, second_ids, first)
+    if narrower:
+        return narrower
+    if kind == "surface":
+        return _later_state(line, old, new)
+    # The place of the work is named first, the body that it is on after it: "the edge of a flat panel".
+    if kind == "form" and line.cue_between(first.last, second.first, "cue-of"):
+        return first_ids
+    return None
+
+
+def _later_state(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
+    """Of two present states the later one holds: *sawn, then ground*; *polished, with scratches*; *ground after sawing*."""
+    (first, first_ids), (second, second_ids) = old, new
+    if line.cue_between(first.last, second.first, "cue-after"):
+        return first_ids
+    before_first = [index for index, _ in line.before(first.first, 3)]
+    if any(line.cue_at(index, "cue-after") for index in before_first) or line.cue_between(first.last, second.first, "cue-then", "cue-with"):
+        return second_ids
+    return None
+
+
+def _narrower(line: Line, wide: tuple[str, ...], match: Match) -> tuple[str, ...]:
+    """Those of ``wide`` whose label has all words of the other mention and more: frit-cast against *cast*."""
+    said = {line.lexicon.key(token) for token in line.tokens[match.first : match.last]}
+    names = line.lexicon.vocabulary.names
+    return tuple(each for each in wide if said < _label_words(names[each].label) | {fold(part) for part in names[each].notation.split("-")})
+
+
+def _label_words(label: str) -> set[str]:
+    return {token.key for token in tokens(label)}
+
+
+def _either(line: Line, kind: str, ids: tuple[str, ...]) -> Doubt:
+    names = line.lexicon.vocabulary.names
+    listed = " or ".join(dict.fromkeys(names[each].label for each in ids))
+    return Doubt(kind, f"More than one {kind} was named: {listed}. Say which one is meant.", ids)

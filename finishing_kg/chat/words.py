@@ -1,0 +1,151 @@
+"""A maker's text as words: cleaned, cut into tokens that know their place, with grades and measures picked out first."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from finishing_kg.measure import Quantity, Units
+
+LONGEST = 3000
+"""Characters that are read of one turn; more is a paste, not a question."""
+
+_BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, ":": 2, ";": 2, ".": 3, "?": 3, "!": 3, "…": 3}
+_TOKEN = re.compile(r"\d+(?:[.,]\d+)+|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]")
+_FRACTION = r"(?:\d\s+)?1/2|1½|½"
+_LENGTHS = r"(?:mm|cm|in|inch(?:es)?|m|rpm|m/s)\b"
+# Case is ignored. A letter system and its number; a named system; grit and mesh; micrometres; pumice by number or by letters.
+_GRADE = re.compile(
+    rf"""(?<![\w.,/])(?:
+      (?:FEPA[\s-]*)?[FPDB][\s-]?\d{{2,4}}(?!\s?{_LENGTHS})(?!\w)
+    | (?:JIS|ANSI|CAMI)\s*\#?\s?\d{{2,5}}(?!\w)
+    | \#\s?\d{{2,5}}(?!\w)
+    | (?:grit|mesh)\s?\#?\d{{2,5}}(?!\w)
+    | \d{{2,5}}(?:\s?[-/]\s?\d{{2,5}})?[\s-]?(?:grit|mesh|grits)(?!\w)
+    | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|microns?|micromet(?:er|re)s?)(?!\w)
+    | (?:[1-6]F|F{{2,4}}|[36]/0|0{{2,3}})(?!\w)
+    | (?P<pumice>{_FRACTION}|\d)(?=\s+pumice(?!\w))
+    )""",
+    re.IGNORECASE | re.VERBOSE,
+)
+_BARE = re.compile(r"(?<![\w.,/])\d{2,4}(?![\w/]|[.,]\d)")
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """One word.
+
+    Attributes:
+        key: folded for comparing: small letters, no accents, no apostrophe, singular.
+        plural: the ending of a plural was taken off.
+        start, end: its place in the cleaned text.
+        gap: what stands before it: 0 a space or hyphen, 1 a comma or bracket, 2 a colon or semicolon, 3 the end of a sentence.
+    """
+
+    key: str
+    start: int
+    end: int
+    gap: int
+    plural: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A grade or a measure found in the text: its place, its words, and for a measure its quantity."""
+
+    start: int
+    end: int
+    words: str
+    quantity: Quantity | None = None
+
+
+def clean(text: str) -> tuple[str, bool]:
+    """The text in composed letters without control and direction marks, and whether it had to be cut."""
+    cut = len(text) > LONGEST
+    composed = unicodedata.normalize("NFC", text[:LONGEST])
+    if composed.isascii() and composed.isprintable():
+        return composed, cut
+    letters = []
+    for letter in composed.replace("’", "'").replace("‘", "'").replace("ʼ", "'").replace("‑", "-"):
+        category = unicodedata.category(letter)
+        if category in ("Cf", "Cs", "Co", "Cn"):
+            continue
+        letters.append(" " if category == "Cc" else letter)
+    return "".join(letters)[:LONGEST], cut
+
+
+def fold(word: str) -> str:
+    """A word for comparing; regular plurals lose their ending the same way in labels and in questions."""
+    key = word.casefold().replace("'", "")
+    if not key.isascii():
+        key = "".join(letter for letter in unicodedata.normalize("NFD", key) if not unicodedata.combining(letter))
+    if len(key) < 4 or not key.endswith("s") or key.endswith(("ss", "us", "is")):
+        return key
+    if key.endswith("ies"):
+        return key[:-3] + "y"
+    if key.endswith(("sses", "shes", "ches", "xes", "zes")):
+        return key[:-2]
+    return key[:-1]
+
+
+def tokens(text: str) -> list[Token]:
+    """The words of a cleaned text in their order."""
+    found: list[Token] = []
+    gap = 3
+    for match in _TOKEN.finditer(text):
+        word = match.group()
+        if word in _BREAKS:
+            gap = max(gap, _BREAKS[word])
+            continue
+        key = fold(word)
+        if key:
+            found.append(Token(key, match.start(), match.end(), gap, plural=key[-1] != word[-1].casefold()))
+            gap = 0
+    return found
+
+
+def grades(text: str) -> list[Mark]:
+    """What looks like a grade of grain, as written; whether it exists is not asked here."""
+    return [Mark(match.start(), match.end(), match.group().strip() + (" pumice" if match["pumice"] else "")) for match in _GRADE.finditer(text)]
+
+
+def bare_numbers(text: str) -> list[Mark]:
+    """Numbers without a unit that could be a grade if a ground surface is spoken of nearby."""
+    return [Mark(match.start(), match.end(), match.group()) for match in _BARE.finditer(text)]
+
+
+def measures(text: str, units: Units) -> Iterator[Mark]:
+    """Numbers with a unit of length, speed or turning speed.
+
+    A decimal comma gives a mark without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
+    """
+    for match in _measure_pattern(units).finditer(text):
+        unit = units.find(match["unit"])
+        if unit is None:
+            continue
+        words = match.group().strip()
+        if "," in words or match["sides"]:
+            yield Mark(match.start(), match.end(), words)
+            continue
+        low, high = Decimal(match["low"]), Decimal(match["high"] or match["low"])
+        quantity = Quantity.between(low, high, unit.symbol) if low < high else Quantity(low, unit.symbol)
+        yield Mark(match.start(), match.end(), words, quantity)
+
+
+def _measure_pattern(units: Units) -> re.Pattern[str]:
+    spellings = {
+        spelling
+        for unit in units.by_symbol.values()
+        if unit.dimension in ("length", "speed", "turning speed") and unit.symbol != "µm"
+        for spelling in (unit.symbol, *unit.spellings)
+    }
+    # "in" is mostly a preposition: a bare one counts only next to a word that measures, or at the end.
+    plain = "|".join(re.escape(spelling) for spelling in sorted(spellings - {"in", '"'}, key=lambda spelling: (-len(spelling), spelling)))
+    number = r"\d{1,9}(?:[.,]\d{1,9})?"
+    measured = r"in(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!]|$))"
+    unit = rf'(?P<unit>(?:{plain})(?![\w/])|{measured}|")'
+    value = rf"(?P<low>{number})(?:\s?(?:-|–|to)\s?(?P<high>{number}))?"
+    return re.compile(rf"(?<![\w.,/])(?P<sides>(?:{number}\s?[x×]\s?)*){value}[\s-]?{unit}", re.IGNORECASE)
