@@ -1,0 +1,270 @@
+"""From a case to an answer: judge the options, find the routes, let the rules check each step, and say why."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from finishing_kg.advice.complete import complete, questions, sharpening
+from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Range, Route, RouteStep, SurfaceRead, Understood
+from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
+from finishing_kg.advice.reasons import ReasonBook, Reasons
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.measure import Quantity
+from finishing_kg.proofs import Fact
+from finishing_kg.quantities import designation
+from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, option_facts, others, stages_to
+from finishing_kg.statements import Statement, option_parts
+from finishing_kg.vocabulary import Name
+
+_NAMES = ("first choice", "second choice", "third choice")
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A judged case: everything that questions about it can be answered from.
+
+    Attributes:
+        knowledge: ontology and rules.
+        case: with what was supposed.
+    """
+
+    knowledge: Knowledge
+    case: Case
+
+    @cached_property
+    def facts(self) -> dict[Statement, Fact]:
+        """The case and all options for its stages."""
+        stages = stages_to(self.knowledge.vocabulary, self.case.finish) if self.case.finish else []
+        return {**self.case.facts(), **option_facts(self.knowledge.vocabulary, stages)}
+
+    @cached_property
+    def model(self) -> Model:
+        """All that follows about the options."""
+        return self.knowledge.evaluate(self.facts)
+
+    @cached_property
+    def search(self) -> Search:
+        """The search for routes in this case."""
+        return Search(self.knowledge.vocabulary, self.model, self.case)
+
+    @cached_property
+    def found(self) -> list[Found]:
+        """The best route and up to two others, none if there is no way."""
+        first = self.search.best()
+        return [first, *others(self.search, first)] if first else []
+
+    @cached_property
+    def judged(self) -> Judged:
+        """The steps of those routes, judged by the rules like any plan."""
+        return judge(self.knowledge, self.case, [planned_steps(self.knowledge, self.case, route) for route in self.found])
+
+
+def advise(knowledge: Knowledge, case: Case) -> Answer:
+    """The answer to a case: routes, a question back, or a reasoned no."""
+    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case)))
+
+
+def answer_of(advice: Advice) -> Answer:
+    """As ``advise``, for a case that was judged already."""
+    knowledge, case = advice.knowledge, advice.case
+    taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
+    asked = questions(knowledge.vocabulary, case)
+    if asked:
+        return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
+    book = ReasonBook()
+    about_options = Reasons(knowledge, advice.model, {**knowledge.facts, **advice.facts}, book)
+    about_steps = Reasons(knowledge, advice.judged.model, advice.judged.facts, book)
+    routes = list(_routes(advice, about_steps))
+    ruled_out = list(objections(knowledge, advice.model, about_options, case.finish, RULED_OUT))
+    discouraged = list(objections(knowledge, advice.model, about_options, case.finish, DISCOURAGED))
+    cautions = list(caution_notes(knowledge, advice.judged.model, about_steps))
+    weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)
+    text = _told(knowledge, routes) if routes else _no_route(advice)
+    return Answer(
+        kind="route" if routes else "no_route",
+        text=text,
+        understood=taken,
+        assumed=supposed,
+        ask_back=sharpening(knowledge.vocabulary, case),
+        routes=routes,
+        ruled_out=ruled_out,
+        discouraged=discouraged,
+        cautions=cautions,
+        reasons=book.ordered(),
+        weakest_basis=weakest,
+    )
+
+
+def _weakest(book: ReasonBook, roots: list[str], knowledge: Knowledge) -> str | None:
+    order = knowledge.vocabulary.basis_order
+    kinds = [book.weakest(root, order) for root in roots]
+    return max(kinds, key=order.index) if kinds else None
+
+
+def understood(knowledge: Knowledge, case: Case) -> Understood:
+    """What was taken from the maker's words; supposed parts are not among it."""
+    vocabulary, language = knowledge.vocabulary, knowledge.language
+
+    def notation(part: str) -> str | None:
+        value = case.part(part)
+        return vocabulary.names[value].notation if value and part not in case.assumed else None
+
+    def label(thing: str) -> str:
+        return vocabulary.names[thing].label
+
+    surface, grade = notation("surface"), case.surface_grade
+    restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
+    restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
+    said = [statement for statement, fact in case.facts().items() if fact.basis.kind == "you said"]
+    return Understood(
+        glass=notation("glass"),
+        make=notation("make"),
+        form=notation("form"),
+        surface=SurfaceRead(state=surface, grade=case.words.get("surface_grade") or (label(grade) if grade else None)) if surface or grade else None,
+        finish=notation("finish"),
+        restrictions=restrictions,
+        measures={vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items()},
+        statements=[language.print(statement) for statement in said],
+    )
+
+
+def assumptions(knowledge: Knowledge, case: Case) -> list[Assumption]:
+    """What nobody said, as statements with the reason for supposing it."""
+    language = knowledge.language
+    made = []
+    for part, because in case.assumed.items():
+        value = case.part(part)
+        if value:
+            made.append(Assumption(statement=language.print(Statement(PARTS[part], PIECE, value)), because=because))
+    return made
+
+
+def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[PlannedStep]:
+    """The steps of a found route as steps of a plan."""
+    steps = []
+    for place in route.places:
+        assert place.option is not None
+        mineral, hold, carrier, stage = option_parts(place.option)
+        wet = hold != "air-borne"
+        steps.append(PlannedStep(mineral, hold, carrier, place.grade, _machine(knowledge, case, carrier), stage, wet))
+    return steps
+
+
+def _machine(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
+    """The machine that drives a carrier: one at hand if there is one, else the usual one."""
+    machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
+    at_hand = [machine for machine in machines if machine in case.at_hand]
+    return next((machine for machine in (*at_hand, *machines) if machine not in case.unwanted), None)
+
+
+def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
+    """The found routes in which the rules find every step in order; a route that they object to is not shown."""
+    model, kept = advice.judged.model, 0
+    for found, steps in zip(advice.found, advice.judged.routes, strict=True):
+        objected = any(
+            model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps
+        )
+        if objected:
+            continue
+        shown = [_step(advice, place, step, model, reasons) for place, step in zip(found.places, steps, strict=True)]
+        yield Route(name=_NAMES[kept], chosen_because=_chosen_because(advice, found, kept), steps=shown)
+        kept += 1
+
+
+def _chosen_because(advice: Advice, found: Found, place: int) -> str:
+    cost, first = found.cost, advice.found[0].cost
+    parts = ["no rule speaks against any step" if not cost.discouraged else f"a rule discourages {cost.discouraged} of its steps"]
+    parts.append("a rule prefers every step" if not cost.unfavoured else f"no rule prefers {cost.unfavoured} of its {cost.steps} steps")
+    if place == 0:
+        return f"Of all ways that the rules allow it comes first: {parts[0]}, {parts[1]}, and it takes {cost.steps} step{'s' * (cost.steps != 1)}."
+    if cost.unfavoured > first.unfavoured:
+        return f"It ends in another way; it comes after the first because {parts[1]}."
+    return f"It ends in another way; it comes after the first with {cost.steps} step{'s' * (cost.steps != 1)} and fewer rules that speak for it."
+
+
+def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reasons) -> RouteStep:
+    vocabulary = advice.knowledge.vocabulary
+    assert place.option is not None
+    mineral, hold, carrier, stage = option_parts(place.option)
+    names = vocabulary.names
+    planned_machine = next((value for value in model.objects("runsOn", step) if isinstance(value, str)), None)
+    size = next((value for value in model.objects("grainSize", step) if isinstance(value, Quantity)), None)
+    least, greatest = (vocabulary.quantity(carrier, limit) for limit in ("leastSpeed", "greatestSpeed"))
+    texts, how = names[stage].texts, names[carrier].texts
+    return RouteStep(
+        purpose=texts.get("purpose", names[stage].note),
+        mineral=names[mineral].notation,
+        grade=designation(vocabulary, place.grade) if place.grade else None,
+        grain_um=_range(size),
+        hold=names[hold].notation,
+        carrier=names[carrier].notation,
+        machine=names[planned_machine].notation if planned_machine else None,
+        wet=model.holds("runsWet", step),
+        surface_speed_m_s=_range(Quantity.between(least.mid, greatest.mid, "m/s")) if least and greatest else None,
+        leaves=Leaves(state=names[place.surface].notation, effective_um=None if vocabulary.holds(stage, "isABlast") else _range(place.grain)),
+        how=how.get("how", names[carrier].note),
+        done_when=texts.get("done-when", ""),
+        before_next=texts.get("before-next"),
+        because=spoken_for_by(advice, step),
+        reason=reasons.of(Statement("isInOrder", step)),
+    )
+
+
+def spoken_for_by(advice: Advice, step: str) -> list[str]:
+    """The reasons of the rules that speak for a judged step, those that prefer it before those that only find it suits."""
+    model, rules = advice.judged.model, advice.knowledge.base.by_id
+    proposals = ("isProposedAsPreferredBy", "isProposedAsSuitingBy")
+    return list(
+        dict.fromkeys(rules[rule.removeprefix("rule/")].because for made in proposals for rule in sorted(map(str, model.objects(made, step))))
+    )
+
+
+def _range(quantity: Quantity | None) -> Range | None:
+    """A quantity as plain numbers in its own unit; grain sizes come in µm."""
+    if quantity is None:
+        return None
+    low, high = quantity.low, quantity.high
+    return Range(low=None if low is None else float(low), mid=float(quantity.mid), high=None if high is None else float(high))
+
+
+def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:
+    """The cautions that the piece or any step calls for; a conditional one only where the plain one does not stand."""
+    names = knowledge.vocabulary.names
+    plain = sorted(str(value) for value in model.objects("callsForCaution", PIECE))
+    for caution in plain:
+        yield CautionNote(id=names[caution].notation, text=_in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
+    for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)):
+        if value not in plain:
+            text = f"If it applies here, which nobody has said: {_in_full(names[value])}"
+            yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
+
+
+def _in_full(caution: Name) -> str:
+    """What a caution means and what is usually done about it."""
+    return " ".join(filter(None, [caution.texts.get("says", caution.note), caution.texts.get("remedy", "")]))
+
+
+def _told(knowledge: Knowledge, routes: list[Route]) -> str:
+    """The first route in one sentence."""
+    names = {name.notation: name.label for kind in ("mineral", "carrier", "hold") for name in knowledge.vocabulary.things(kind)}
+    steps = [
+        f"{names[step.hold]} {names[step.mineral]}{' ' + step.grade if step.grade else ''} on the {names[step.carrier]}" for step in routes[0].steps
+    ]
+    count = "One step" if len(steps) == 1 else f"{len(steps)} steps"
+    return f"{count}: " + ", then ".join(steps) + "."
+
+
+def _no_route(advice: Advice) -> str:
+    """Why there is no way, told by the first stage that nothing is offered for."""
+    vocabulary, case, search = advice.knowledge.vocabulary, advice.case, advice.search
+    assert case.finish is not None
+    finish, limit, start = vocabulary.names[case.finish].label, vocabulary.quantity(case.finish, "finestResult"), search.start()
+    if start is not None and limit is not None and start.grain.mid < limit.mid:
+        return f"The surface is already finer than {finish}: leave it as it is, or say what is wrong with it."
+    stages = stages_to(vocabulary, case.finish)
+    shaping = case.surface is None or vocabulary.holds(case.surface, "isOutOfShape")
+    missing = [stage for stage in (stages if shaping or len(stages) == 1 else stages[1:]) if not search.offered(stage)]
+    needed = [vocabulary.names[stage].label for stage in missing]
+    if needed:
+        return f"I find no way to {finish}: with what the maker has and the rules allow, nothing is left for the stage {needed[0]}."
+    return f"I find no way to {finish}: the grades at hand do not step down from this surface to it without too large a jump."

@@ -1,0 +1,61 @@
+"""What the rules hold against options, told once for each rule and for just those parts of the method that it looked at."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from finishing_kg.advice.contract import RuledOut
+from finishing_kg.advice.reasons import Reasons
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.statements import Statement, option_parts
+
+_METHOD = ("usesMineral", "hasHold", "usesCarrier")
+
+
+@dataclass(frozen=True, slots=True)
+class Objection:
+    """A verdict against an option, and the phrase that rules propose it with."""
+
+    verdict: str
+    proposal: str
+
+
+RULED_OUT = Objection("isRuledOut", "isProposedAsRuledOutBy")
+DISCOURAGED = Objection("isDiscouraged", "isProposedAsDiscouragedBy")
+
+
+def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str | None, objection: Objection) -> Iterator[RuledOut]:
+    """The objections of a kind to all options of a case.
+
+    An option that is ruled out is not listed as discouraged as well.
+
+    Args:
+        knowledge: for the names.
+        model: with the verdicts.
+        reasons: of the same model.
+        finish: the stage that an objection is told for if it does not look at the stage itself.
+        objection: which verdict.
+    """
+    names = knowledge.vocabulary.names
+    seen: set[tuple[str | None, ...]] = set()
+    for option in sorted(model.subjects(objection.verdict)):
+        if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
+            continue
+        for rule in sorted(map(str, model.objects(objection.proposal, option))):
+            if model.holds("isFreedFrom", option, rule):
+                continue
+            looked_at = _looked_at(reasons, option, rule, objection)
+            *method, stage = option_parts(option)
+            at = stage if "worksToward" in looked_at or finish is None else finish
+            parts = [part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True)]
+            if (key := (rule, *parts, at)) in seen:
+                continue
+            seen.add(key)
+            rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))
+            shown = [names[part].notation if part else None for part in parts]
+            yield RuledOut.model_validate({"mineral": shown[0], "hold": shown[1], "carrier": shown[2], "for": names[at].notation, "reason": rid})
+
+
+def _looked_at(reasons: Reasons, option: str, rule: str, objection: Objection) -> set[str]:
+    """Which parts of an option a rule's objection rests on."""
+    proof = reasons.prover.proof_with(Statement(objection.proposal, option, rule), "option", option)
+    return {below.statement.predicate for below in proof.walk() if below.statement.subject == option}

@@ -1,0 +1,125 @@
+"""Proofs as the numbered reasons of an answer; nothing is shown that the proof checker has not accepted."""
+
+from collections.abc import Mapping
+
+from finishing_kg.advice.contract import BasisNote, Compared, ComputedBy, Reason
+from finishing_kg.engine import Knowledge, Model, Prover, margin
+from finishing_kg.proofs import Compared as ComparedValues
+from finishing_kg.proofs import Fact, Proof, ProofChecker
+from finishing_kg.quantities import computations
+from finishing_kg.statements import Statement
+
+
+class ProofRejected(Exception):
+    """The proof checker found fault with a proof: a defect of the program, never of the question."""
+
+
+class Reasons:
+    """Collects the proofs of one judged model and numbers them as an answer lists them."""
+
+    def __init__(self, knowledge: Knowledge, model: Model, facts: Mapping[Statement, Fact], book: "ReasonBook") -> None:
+        self.knowledge, self.model, self.book = knowledge, model, book
+        self.prover = Prover(model)
+        given = {**{statement: Fact(basis) for statement, basis in knowledge.base.facts.items()}, **facts}
+        self.checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, given, computations(knowledge.vocabulary.units))
+
+    def of(self, statement: Statement) -> str:
+        """The id of the reason for a statement that holds."""
+        return self.add(self.prover.proof(statement))
+
+    def add(self, proof: Proof) -> str:
+        """The id of the reason that a proof makes.
+
+        Raises:
+            ProofRejected: the checker does not accept it.
+        """
+        if fault := self.checker.fault(proof):
+            raise ProofRejected(f"{self.knowledge.language.print(proof.statement)}: {fault}")
+        return self._add(proof)
+
+    def _add(self, proof: Proof) -> str:
+        found = self.book.known(proof)
+        if found is not None:
+            return found
+        rid = self.book.reserve(proof)
+        below = [self._add(premise) for premise in proof.premises]
+        if proof.fact and proof.fact.computation:
+            below += [self._add(self.prover.proof(source)) for source in proof.fact.computation.sources]
+        self.book.fill(rid, self._reason(proof, list(dict.fromkeys(below))))
+        return rid
+
+    def _reason(self, proof: Proof, below: list[str]) -> Reason:
+        language = self.knowledge.language
+        rule = self.knowledge.base.by_id[proof.rule] if proof.rule else None
+        basis = rule.basis if rule else proof.fact.basis if proof.fact else None
+        assert basis is not None
+        computation = proof.fact.computation if proof.fact else None
+        freed = self.model.objects("isFreedFrom", str(proof.statement.subject)) if rule and rule.subject == "verdicts" else []
+        return Reason.model_validate(
+            {
+                "statement": language.print(proof.statement),
+                "rule": rule.id if rule else None,
+                "because": rule.because if rule else (basis.locator if basis.kind == "assumed" else None),
+                "bindings": {name: language.names.label(value) if isinstance(value, str) else str(value) for name, value in proof.bindings},
+                "comparison": self._compared(proof.compared[0]) if proof.compared else None,
+                "computed": ComputedBy(function=computation.function, inputs=[str(q) for q in computation.inputs], result=str(proof.statement.object))
+                if computation
+                else None,
+                "basis": BasisNote(kind=basis.kind, source=basis.source, locator=basis.locator),
+                "from": below,
+                "absent": [language.print(statement) for statement in proof.absent],
+                "overridden": [str(value).removeprefix("rule/") for value in freed],
+            }
+        )
+
+    def _compared(self, made: ComparedValues) -> Compared:
+        vocabulary = self.knowledge.vocabulary
+        phrase, units = vocabulary.phrases[made.predicate], vocabulary.units
+        return Compared(
+            left=str(made.left),
+            operator=made.operator,
+            right=str(made.right),
+            left_common=str(units.convert(made.left, phrase.units[0])),
+            right_common=str(units.convert(made.right, phrase.units[0])),
+            margin=str(margin(phrase, units, made.left, made.right)),
+            outcome=made.outcome,
+        )
+
+
+class ReasonBook:
+    """The reasons of one answer, numbered in the order in which a walk from its roots meets them."""
+
+    def __init__(self) -> None:
+        self.reasons: dict[str, Reason] = {}
+        # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
+        self._ids: dict[tuple[object, ...], str] = {}
+
+    def known(self, proof: Proof) -> str | None:
+        """The id of a proof that is in the book."""
+        return self._ids.get((proof.statement, proof.rule, proof.bindings))
+
+    def reserve(self, proof: Proof) -> str:
+        """A new id for a proof, before what it rests on gets theirs."""
+        rid = f"r{len(self._ids) + 1}"
+        self._ids[proof.statement, proof.rule, proof.bindings] = rid
+        return rid
+
+    def fill(self, rid: str, reason: Reason) -> None:
+        """Enter a reason under its id."""
+        self.reasons[rid] = reason
+
+    def ordered(self) -> dict[str, Reason]:
+        """All reasons in the order of their numbers."""
+        return dict(sorted(self.reasons.items(), key=lambda item: int(item[0][1:])))
+
+    def weakest(self, rid: str, order: tuple[str, ...]) -> str:
+        """The weakest basis at and below a reason."""
+        seen, work, weakest = set[str](), [rid], 0
+        while work:
+            here = work.pop()
+            if here not in seen:
+                seen.add(here)
+                kind = self.reasons[here].basis.kind
+                weakest = max(weakest, order.index(kind) if kind in order else 0)
+                work += self.reasons[here].from_
+        return order[weakest]
