@@ -1,0 +1,291 @@
+"""What each command does; each takes the parsed options and gives an exit status.
+
+Heavy libraries are imported where they are needed, so that one command does not pay for another.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from itertools import chain, count
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
+from finishing_kg.cli.output import print_json
+
+if TYPE_CHECKING:
+    from finishing_kg.advice import Answer
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.vocabulary import Vocabulary
+
+_LONGEST_TURN = 100_000
+_ANSWERED = ("route", "no_route", "why", "why_not", "what_if", "comparison", "diagnosis")
+
+
+def interface(_options: argparse.Namespace) -> int:
+    """Open the terminal interface."""
+    # A stream that was closed before we started is None.
+    if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)):
+        raise Unusable('The terminal interface needs a terminal. In a script use: finishing-kg ask "your question".')
+    from finishing_kg_tui import run
+
+    return run()
+
+
+def ask(options: argparse.Namespace) -> int:
+    """One question, or a conversation from standard input, answered turn by turn."""
+    from finishing_kg.chat import Dialogue
+
+    turns = _turns(options.text)
+    dialogue = Dialogue(_knowledge())
+    status = OPEN
+    for number, turn in enumerate(turns):
+        answer = dialogue.say(turn)
+        if number and not options.json:
+            print()
+        _tell(dialogue.knowledge, answer, as_json=options.json)
+        status = _status(answer)
+    return status
+
+
+def _turns(words: list[str]) -> Iterator[str]:
+    """The turns to answer, at least one.
+
+    Raises:
+        Unusable: there is none, or, while they are read, one that is too long or not UTF-8.
+    """
+    text = " ".join(words)
+    turns = _lines_of_input() if words == ["-"] else iter([text] if text.strip() else [])
+    first = next(turns, None)
+    if first is None:
+        where = "standard input" if words == ["-"] else None
+        raise Unusable('The question is empty. Write for example: finishing-kg ask "sawn lead crystal, flat face, to polish"', where)
+    if len(first) > _LONGEST_TURN:
+        raise Unusable(f"The question has {len(first)} characters; at most {_LONGEST_TURN} are read.")
+    return chain([first], turns)
+
+
+def _lines_of_input() -> Iterator[str]:
+    """Standard input line by line as it comes, so that a program can wait for each answer; empty lines are no turns."""
+    stream = getattr(sys.stdin, "buffer", None)
+    if stream is None:
+        return
+    for number in count(1):
+        where = f"standard input, line {number}"
+        line = stream.readline(4 * _LONGEST_TURN)
+        if not line:
+            return
+        try:
+            turn = line.decode("utf-8").strip()
+        except UnicodeDecodeError as error:
+            if len(line) < 4 * _LONGEST_TURN:
+                raise Unusable(f"This is not text in UTF-8 (byte {error.start} of the line).", where) from error
+            turn = " " * len(line)
+        if len(turn) > _LONGEST_TURN:
+            raise Unusable(f"A turn has at most {_LONGEST_TURN} characters.", where)
+        if turn:
+            yield turn
+
+
+def _status(answer: Answer) -> int:
+    """Answered, or open where a fact is missing or nothing was understood."""
+    return USED if answer.kind in _ANSWERED and answer.verdict != "unknown" else UNUSABLE if answer.kind == "error" else OPEN
+
+
+def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
+    if as_json:
+        print_json(answer.model_dump(by_alias=True))
+        return
+    from finishing_kg.cli.render import render_answer
+
+    render_answer(knowledge, answer)
+
+
+def why(options: argparse.Namespace) -> int:
+    """The reasoning behind an answer, or why something is not in it; of a conversation, behind its last answer."""
+    from finishing_kg.chat import Dialogue
+
+    if options.unused is not None and not options.unused.strip():
+        raise Unusable("Name what you have in mind, such as: --not 'felt wheel'")
+    turns = _turns(options.text)
+    knowledge = _knowledge()
+    dialogue = Dialogue(knowledge)
+    for turn in turns:
+        answer = dialogue.say(turn)
+    if answer.kind not in _ANSWERED:
+        _tell(knowledge, answer, as_json=options.json)
+        return _status(answer)
+    if options.unused is not None:
+        told = dialogue.say(f"why not {options.unused}?")
+    elif options.step is not None:
+        steps = len(answer.routes[0].steps) if answer.routes else 0
+        if not 1 <= options.step <= steps:
+            raise Unusable(f"There is no step {options.step}: the first route has {steps} steps." if steps else f"There is no route: {answer.text}")
+        told = dialogue.say(f"why step {options.step}?")
+    else:
+        told = dialogue.say("why?")
+    if options.json:
+        _tell(knowledge, told, as_json=True)
+    else:
+        from finishing_kg.cli.render import render_reasons
+
+        every = options.unused is None and options.step is None
+        roots = [step.reason for step in told.routes[0].steps] if every and told.routes else [told.reason] if told.reason else []
+        render_reasons(told, roots)
+    return _status(told)
+
+
+def check(options: argparse.Namespace) -> int:
+    """The findings on a plan; status 1 where one is a stop."""
+    from finishing_kg.advice import PlanError, check_plan
+
+    knowledge = _knowledge()
+    try:
+        checked = check_plan(knowledge, Path(options.plan))
+    except PlanError as error:
+        raise Unusable(str(error), error.where) from error
+    if options.json:
+        print_json(checked.model_dump(by_alias=True))
+    else:
+        from finishing_kg.cli.render import render_check
+
+        render_check(checked)
+    return STOPPED if any(finding.level == "stop" for finding in checked.findings) else USED
+
+
+def grade(options: argparse.Namespace) -> int:
+    """The size of one grade."""
+    from finishing_kg.advice.contract import BasisNote, GradeAnswer, GradeReading
+    from finishing_kg.quantities import UnknownGrade, describe_grade
+
+    name = " ".join(options.name)
+    if not name.strip() or len(name) > 100:
+        raise Unusable("Name a grade, such as F220, P600, D126, 120 mesh, 6 µm or 2F.")
+    try:
+        found = describe_grade(_vocabulary(), name)
+    except UnknownGrade as error:
+        raise Unusable(str(error)) from error
+    answer = GradeAnswer(
+        designation=found.designation,
+        system=found.system,
+        low_um=None if found.low is None else float(found.low),
+        mid_um=float(found.mid),
+        high_um=None if found.high is None else float(found.high),
+        range_kind=found.range_kind,
+        basis=BasisNote(kind=found.basis.kind, source=found.basis.source, locator=found.basis.locator),
+        other_readings=[
+            GradeReading(designation=other.designation, system=other.system, mid_um=float(other.mid), why=other.why) for other in found.others
+        ],
+    )
+    if options.json:
+        print_json(answer.model_dump())
+    else:
+        from finishing_kg.cli.render import render_grade
+
+        render_grade(answer, found.why)
+    return USED
+
+
+def rules_help(options: argparse.Namespace) -> int:
+    """``rules`` alone says which commands it has."""
+    options.parser.print_help()
+    return USED
+
+
+def rules_list(options: argparse.Namespace) -> int:
+    """All rules, a line each."""
+    from finishing_kg.advice.contract import BasisNote, RuleEntry
+
+    rules = _knowledge().base.rules
+    entries = [
+        RuleEntry(
+            id=rule.id,
+            file=rule.file,
+            subject=rule.subject,
+            because=rule.because,
+            basis=BasisNote(kind=rule.basis.kind, source=rule.basis.source, locator=rule.basis.locator),
+            safety=rule.safety,
+        )
+        for rule in rules
+    ]
+    if options.json:
+        print_json([entry.model_dump() for entry in entries])
+    else:
+        from finishing_kg.cli.render import render_rules
+
+        render_rules(entries)
+    return USED
+
+
+def rules_show(options: argparse.Namespace) -> int:
+    """One rule with its sentences."""
+    import difflib
+
+    knowledge = _knowledge()
+    rule = knowledge.base.by_id.get(options.id)
+    if rule is None:
+        near = difflib.get_close_matches(options.id, knowledge.base.by_id, 3, 0.4)
+        raise Unusable(f"There is no rule {options.id[:80]!r}. " + (f"Near: {', '.join(near)}." if near else "See finishing-kg rules list."))
+    printed = knowledge.language.print
+    shown = {
+        "id": rule.id,
+        "file": rule.file,
+        "line": rule.line,
+        "if": [printed(sentence) for sentence in rule.conditions],
+        "unless": [printed(sentence) for sentence in rule.exceptions],
+        "then": [printed(sentence) for sentence in rule.conclusions],
+        "because": rule.because,
+        "basis": {"kind": rule.basis.kind, "source": rule.basis.source, "locator": rule.basis.locator},
+        "overrides": list(rule.overrides),
+        "safety": rule.safety,
+    }
+    if options.json:
+        print_json(shown)
+    else:
+        from finishing_kg.cli.render import render_rule
+
+        render_rule(shown)
+    return USED
+
+
+def schema(options: argparse.Namespace) -> int:
+    """The JSON Schemas of what the commands print."""
+    from finishing_kg.advice.contract import SCHEMAS
+
+    if options.name is not None and options.name not in SCHEMAS:
+        raise Unusable(f"There is no schema {options.name[:60]!r}. Write one of: {', '.join(SCHEMAS)}.")
+    wanted = {options.name: SCHEMAS[options.name]} if options.name else SCHEMAS
+    print_json({name: model.model_json_schema(by_alias=True) for name, model in wanted.items()}, indent=2)
+    return USED
+
+
+def _knowledge() -> Knowledge:
+    """The shipped ontology and rules; what is wrong with them is told like any unusable input."""
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.places import DataMissing
+    from finishing_kg.rules import RuleFileError
+    from finishing_kg.vocabulary import OntologyError
+
+    try:
+        return Knowledge.shipped()
+    except (DataMissing, OntologyError) as error:
+        raise Unusable(str(error)) from error
+    except RuleFileError as error:
+        if len(error.faults) > 1:
+            raise Unusable(str(error), "rules") from error
+        fault = error.faults[0]
+        where = ", ".join(filter(None, [f"{fault.file}, line {fault.line}", fault.rule, fault.part]))
+        raise Unusable(fault.text, where) from error
+
+
+def _vocabulary() -> Vocabulary:
+    """The shipped ontology alone, for what needs no rules."""
+    from finishing_kg.places import DataMissing, shipped
+    from finishing_kg.vocabulary import OntologyError, load_vocabulary
+
+    try:
+        return load_vocabulary(shipped("ontology"))
+    except (DataMissing, OntologyError) as error:
+        raise Unusable(str(error)) from error

@@ -1,0 +1,266 @@
+"""Answers for people: short, readable, coloured only on a terminal, complete without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.text import Text
+
+from finishing_kg.cli.output import visible
+
+if TYPE_CHECKING:
+    from finishing_kg.advice import Answer, PlanCheck
+    from finishing_kg.advice.contract import GradeAnswer, Range, Reason, Route, RouteStep, RuleEntry
+    from finishing_kg.engine import Knowledge
+
+_MARKS = {"stop": ("■ STOP", "bold red"), "caution": ("▲ caution", "yellow"), "note": ("· note", "dim")}
+_MOST_RULED_OUT = 5
+_MOST_NAMED = 6
+_DEEPEST = 40
+_LABELLED = ("mineral", "carrier", "hold", "machine", "surface", "finish", "form", "glass", "make")
+
+
+def _console() -> Console:
+    return Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
+
+
+def _line(console: Console, *parts: tuple[str, str] | str, indent: int = 0) -> None:
+    """One paragraph; text is never read as markup, control characters are shown as what they are."""
+    text = Text()
+    for part in parts:
+        words, style = part if isinstance(part, tuple) else (part, "")
+        text.append(visible(words), style)
+    for line in text.wrap(console, max(20, console.width - indent)):
+        line.rstrip()
+        console.print(Text(" " * indent) + line, soft_wrap=True)
+
+
+def _range(value: Range | None, unit: str) -> str:
+    if value is None:
+        return ""
+    if value.low is None or value.high is None:
+        return f"{value.mid:g} {unit}"
+    return f"{value.low:g} to {value.high:g} {unit}"
+
+
+def render_answer(knowledge: Knowledge, answer: Answer) -> None:
+    """One answer: what was understood, the route with its reasons, cautions, questions back."""
+    console = _console()
+    labels = {name.notation: name.label for kind in _LABELLED for name in knowledge.vocabulary.things(kind)}
+    _render_understood(console, answer)
+    if answer.text and answer.kind != "question":
+        console.print()
+        _line(console, answer.text)
+    for change in answer.differences:
+        _line(console, f"- {change}", indent=2)
+    for number, route in enumerate(answer.routes):
+        console.print()
+        _render_route(console, answer, route, labels, whole=number == 0)
+    if answer.routes or answer.kind == "no_route":
+        _render_ruled_out(console, answer, labels)
+    _render_hints(console, answer)
+    _render_cautions(console, answer)
+    _render_questions(console, answer, labels)
+    if answer.weakest_basis:
+        console.print()
+        why = 'The whole reasoning: finishing-kg why "…".'
+        _line(console, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
+
+
+def _render_understood(console: Console, answer: Answer) -> None:
+    if answer.understood.statements:
+        _line(console, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
+    if answer.understood.unused_words:
+        _line(console, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
+    for assumption in answer.assumed:
+        _line(console, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
+
+
+def _render_hints(console: Console, answer: Answer) -> None:
+    if answer.hints:
+        console.print()
+    for hint in answer.hints:
+        _line(console, ("Worth knowing: ", "bold"), hint.text)
+
+
+def _render_cautions(console: Console, answer: Answer) -> None:
+    if answer.cautions:
+        console.print()
+        _line(console, ("▲ Cautions", "bold yellow"), " (the usual ones; local codes and licensed practice decide)")
+    for caution in answer.cautions:
+        _line(console, (f"{caution.id}: ", "bold"), caution.text, indent=2)
+
+
+def _render_questions(console: Console, answer: Answer, labels: dict[str, str]) -> None:
+    if answer.ask_back:
+        console.print()
+    for question in answer.ask_back:
+        _line(console, ("? ", "bold cyan"), question.text)
+        if question.choices:
+            _line(console, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
+
+
+def _render_route(console: Console, answer: Answer, route: Route, labels: dict[str, str], *, whole: bool) -> None:
+    _line(console, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
+    for number, step in enumerate(route.steps, 1):
+        _line(console, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
+        if whole:
+            _line(console, step.purpose, indent=5)
+            for because in step.because[:2]:
+                _line(console, ("Because: ", "italic"), because, indent=5)
+            _line(console, ("How: ", "italic"), step.how, indent=5)
+            _line(console, ("Done when: ", "italic"), step.done_when, indent=5)
+            if step.before_next and number < len(route.steps):
+                _line(console, ("Before the next: ", "italic"), step.before_next, indent=5)
+
+
+def _method(step: RouteStep, labels: dict[str, str]) -> str:
+    grade = f" {step.grade}" if step.grade else ""
+    return f"{labels[step.mineral]}{grade}, {labels[step.hold]}, on {labels[step.carrier]}"
+
+
+def _facts(step: RouteStep, labels: dict[str, str]) -> str:
+    facts = [
+        _range(step.grain_um, "µm grain"),
+        "wet" if step.wet else "dry",
+        _range(step.surface_speed_m_s, "m/s") if step.machine != "by-hand" else "",
+    ]
+    if step.machine:
+        facts.append(labels[step.machine])
+    leaves = _range(step.leaves.effective_um, "µm")
+    facts.append(f"leaves it {labels[step.leaves.state]}" + (f" ({leaves})" if leaves else ""))
+    return "(" + "; ".join(fact for fact in facts if fact) + ")"
+
+
+def _becauses(reasons: dict[str, Reason], root: str) -> list[str]:
+    """Why a step was chosen: the reasons of the rules that proposed its verdict, found below the verdict itself."""
+    found: list[str] = []
+    work = [root]
+    while work:
+        node = reasons[work.pop(0)]
+        if node.rule and " is proposed as " in node.statement and node.because:
+            found.append(node.because)
+        elif len(found) < 2:
+            work += node.from_
+    return list(dict.fromkeys(found))[:2]
+
+
+def _render_ruled_out(console: Console, answer: Answer, labels: dict[str, str]) -> None:
+    """What this piece or bench rules out, by reason; what holds for every piece of glass is left to --json."""
+    told: dict[str, list[str]] = {}
+    for entry in answer.ruled_out:
+        because = _becauses(answer.reasons, entry.reason)
+        what = " ".join(labels[part] for part in (entry.hold, entry.mineral) if part)
+        what = f"{what} on {labels[entry.carrier]}" if entry.carrier and what else what or labels.get(entry.carrier or "", "")
+        if because and what and _particular(answer.reasons, entry.reason):
+            told.setdefault(because[0], []).append(what)
+    if not told:
+        return
+    console.print()
+    _line(console, ("Not here", "bold"), f" (of {len(answer.ruled_out)} things ruled out; --json has all)")
+    for reason, things_out in list(told.items())[:_MOST_RULED_OUT]:
+        named = list(dict.fromkeys(things_out))
+        more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
+        _line(console, f"{', '.join(named[:_MOST_NAMED])}{more}: {reason}", indent=2)
+
+
+def _particular(reasons: dict[str, Reason], root: str) -> bool:
+    """Whether a reason rests on something that was said or supposed about this piece or bench."""
+    work, seen = [root], set[str]()
+    while work:
+        here = work.pop()
+        if here not in seen:
+            seen.add(here)
+            if reasons[here].basis.kind in ("you said", "assumed") and not reasons[here].rule:
+                return True
+            work += reasons[here].from_
+    return False
+
+
+def render_reasons(answer: Answer, roots: Sequence[str]) -> None:
+    """Proofs as indented lines, down to facts and their sources; what was shown once is not shown again."""
+    console = _console()
+    if answer.text:
+        _line(console, answer.text)
+    seen: set[str] = set()
+    for root in roots:
+        console.print()
+        _render_node(console, answer.reasons, root, 0, seen)
+
+
+def _render_node(console: Console, reasons: dict[str, Reason], rid: str, depth: int, seen: set[str]) -> None:
+    node = reasons[rid]
+    again = rid in seen and bool(node.from_)
+    seen.add(rid)
+    source = ", ".join(part for part in (node.basis.kind, node.basis.source, node.basis.locator) if part)
+    how = f"  by rule {node.rule}" if node.rule else f"  [{source}]"
+    _line(console, (node.statement, "bold" if depth == 0 else ""), (how + (" (shown above)" if again else ""), "dim"), indent=2 * depth)
+    if again or depth > _DEEPEST:
+        return
+    if node.because and node.rule:
+        _line(console, (f"because {node.because} [{source}]", "italic"), indent=2 * depth + 2)
+    if node.comparison:
+        made = node.comparison
+        _line(console, f"{made.left} is {made.operator} {made.right}; the margin is {made.margin}", indent=2 * depth + 2)
+    for absent in node.absent:
+        _line(console, ("nothing here says that ", "italic"), absent, indent=2 * depth + 2)
+    for below in node.from_:
+        _render_node(console, reasons, below, depth + 1, seen)
+
+
+def render_check(checked: PlanCheck) -> None:
+    """The findings, the worst first, each with its remedy."""
+    console = _console()
+    if not checked.findings:
+        _line(console, "Nothing to find fault with.")
+    for finding in checked.findings:
+        mark, style = _MARKS[finding.level]
+        where = f", step {finding.step}" if finding.step else ""
+        _line(console, (mark, style), (f"{where}: {finding.code}", "bold"))
+        _line(console, finding.text, indent=4)
+        if finding.remedy:
+            _line(console, ("Instead: ", "italic"), finding.remedy, indent=4)
+    console.print()
+    stops, cautions, notes = (sum(finding.level == level for finding in checked.findings) for level in _MARKS)
+    _line(console, f"{stops} to stop for, {cautions} to be careful of, {notes} note{'s' * (notes != 1)}.")
+
+
+def render_grade(answer: GradeAnswer, why: str) -> None:
+    """One grade with its size, where that comes from, and what else the words could mean."""
+    console = _console()
+    spread = f" ({answer.low_um:g} to {answer.high_um:g} µm, {answer.range_kind})" if answer.low_um is not None and answer.high_um is not None else ""
+    _line(console, (answer.designation, "bold"), f" on the scale {answer.system}: {answer.mid_um:g} µm{spread}")
+    _line(console, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
+    if why and answer.other_readings:
+        _line(console, why, indent=2)
+    for other in answer.other_readings:
+        _line(console, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
+
+
+def render_rules(entries: Sequence[RuleEntry]) -> None:
+    """The rules by subject, a line each."""
+    console = _console()
+    for subject in dict.fromkeys(entry.subject for entry in sorted(entries, key=lambda entry: entry.subject)):
+        _line(console, (subject, "bold"))
+        for entry in entries:
+            if entry.subject == subject:
+                _line(console, (entry.id, "cyan"), f"  {'(safety) ' if entry.safety else ''}{entry.because}", indent=2)
+
+
+def render_rule(shown: dict[str, object]) -> None:
+    """One rule, as it reads."""
+    console = _console()
+    _line(console, (f"rule {shown['id']}", "bold"), f"  {shown['file']}, line {shown['line']}")
+    for key in ("if", "unless", "then"):
+        listed = shown[key]
+        assert isinstance(listed, list)
+        for each in listed:
+            _line(console, (f"{key:7}", "italic"), each, indent=2)
+    _line(console, ("because ", "italic"), str(shown["because"]), indent=2)
+    basis = shown["basis"]
+    assert isinstance(basis, dict)
+    _line(console, ("basis   ", "italic"), ", ".join(str(part) for part in basis.values() if part), indent=2)
+    if shown["safety"]:
+        _line(console, "A safety rule: nothing overrides it.", indent=2)
