@@ -1,0 +1,106 @@
+"""Everything that can be done, in one table: keys, footer, help page and command palette are made from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from textual.binding import Binding, BindingType
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+
+Need = Literal["nothing", "a turn", "an answer", "a route", "several routes", "reasons", "room"]
+"""What must be there before an action makes sense; the screen knows what is."""
+
+
+@dataclass(frozen=True)
+class Action:
+    """One thing that can be done.
+
+    Attributes:
+        name: The action as the toolkit calls it.
+        key: A key that types nothing, so that it works while a question is being written.
+        label: The short name in the footer.
+        says: What it does, for the help page and the palette.
+        needs: What must be there before it makes sense.
+        in_footer: Whether there is room for it in the footer.
+    """
+
+    name: str
+    key: str
+    label: str
+    says: str
+    needs: Need = "nothing"
+    in_footer: bool = True
+
+    @property
+    def shown_key(self) -> str:
+        """The key as it is printed: ``F1``, ``Ctrl+N``."""
+        return "+".join(part.capitalize() for part in self.key.split("+"))
+
+
+ACTIONS = (
+    Action("help", "f1", "Help", "Show what can be done and with which key"),
+    Action("next_panel", "f2", "Panel", "Go to the next panel: conversation, route, reasons"),
+    Action("next_route", "f3", "Next route", "Show the next of several routes", "several routes"),
+    Action("why_step", "f4", "Why", "Ask why the chosen step of the route is as it is", "a route"),
+    Action("all_reasons", "f5", "Reasons", "List every reason: steps, cautions, what is ruled out", "reasons"),
+    Action("copy_answer", "f6", "Copy", "Copy the last answer with its routes", "an answer"),
+    Action("toggle_side", "f7", "Side panels", "Hide or show the panels beside the conversation", "room", in_footer=False),
+    Action("next_theme", "f8", "Colours", "Change the colours: dark, light, high contrast", in_footer=False),
+    Action("anew", "ctrl+n", "New", "Forget this piece and begin with another", "a turn"),
+    Action("question", "escape", "Question", "Go back to the question line", in_footer=False),
+    Action("app.command_palette", "ctrl+p", "Actions", "Search for something to do by its name"),
+    Action("app.quit", "ctrl+q", "Quit", "Leave the program", in_footer=False),
+)
+
+OTHER_KEYS = (
+    ("up, down", "In the question line: what was asked before. In a panel: move"),
+    ("page up, page down", "Scroll the conversation, or the panel that has the keyboard"),
+    ("tab, shift+tab", "Go to the next or the previous part of the screen"),
+    ("enter", "Ask; in the route: open the reasons of the step; in the reasons: open or close"),
+)
+"""Keys that belong to parts of the screen and need no action of their own."""
+
+
+def bindings(*, of_app: bool = False) -> list[BindingType]:
+    """The table as key bindings: those of the screen, or those that the whole application holds."""
+    return [
+        Binding(
+            action.key,
+            action.name,
+            action.label,
+            key_display=action.shown_key.replace("Ctrl+", "^"),
+            show=action.in_footer,
+            tooltip=action.says,
+            priority=of_app,
+        )
+        for action in ACTIONS
+        if action.name.startswith("app.") is of_app
+    ]
+
+
+def named(name: str) -> Action | None:
+    """The action of this name, if the table has it."""
+    return next((action for action in ACTIONS if action.name.rpartition(".")[2] == name.rpartition(".")[2]), None)
+
+
+class ActionProvider(Provider):
+    """Offers in the palette what makes sense at this moment, with its key."""
+
+    def _offered(self) -> list[Action]:
+        screen = self.screen
+        return [action for action in ACTIONS if action.name != "app.command_palette" and screen.check_action(action.name, ())]
+
+    async def discover(self) -> Hits:
+        """Everything that makes sense now, in the table's order."""
+        for action in self._offered():
+            yield DiscoveryHit(f"{action.says} ({action.shown_key})", lambda name=action.name: self.screen.run_action(name), help=action.label)
+
+    async def search(self, query: str) -> Hits:
+        """What makes sense now and matches the words typed."""
+        matcher = self.matcher(query)
+        for action in self._offered():
+            text = f"{action.says} ({action.shown_key})"
+            score = matcher.match(text)
+            if score > 0:
+                yield Hit(score, matcher.highlight(text), lambda name=action.name: self.screen.run_action(name), help=action.label)

@@ -1,0 +1,45 @@
+"""The application: colours, the palette's provider, and the one screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import BindingType
+from textual.command import CommandPalette, Provider
+
+from finishing_kg_tui.actions import bindings
+from finishing_kg_tui.dialogue import OpenDialogue, open_real
+from finishing_kg_tui.screens.bench import BenchScreen
+from finishing_kg_tui.themes import DARK, THEMES
+
+
+class FinishingApp(App[None]):
+    """Advice at the bench, in a terminal."""
+
+    CSS_PATH = "screens/bench.tcss"  # the toolkit reads no sheet of the screen it begins with
+    TITLE = "Cold-working adviser"
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = set()  # the screen brings its own
+    BINDINGS: ClassVar[list[BindingType]] = bindings(of_app=True)
+
+    def __init__(self, open_dialogue: OpenDialogue = open_real) -> None:
+        """Make the application; nothing is loaded before it has painted.
+
+        Args:
+            open_dialogue: Makes a dialogue that has heard nothing yet; called in a thread.
+        """
+        super().__init__()
+        self._open_dialogue = open_dialogue
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = DARK.name
+
+    def get_default_screen(self) -> BenchScreen:
+        """The screen that everything happens on."""
+        return BenchScreen(self._open_dialogue)
+
+    def action_command_palette(self) -> None:
+        """Open the palette, in words of our own."""
+        if not isinstance(self.screen, CommandPalette):
+            self.push_screen(CommandPalette(placeholder="What do you want to do?"))
