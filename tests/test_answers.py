@@ -42,7 +42,8 @@ def answers(knowledge: Knowledge) -> dict[str, Answer]:
 def roots(answer: Answer) -> list[str]:
     """The reasons that an answer points at."""
     steps = [step.reason for route in answer.routes for step in route.steps]
-    return steps + [entry.reason for entry in (*answer.ruled_out, *answer.discouraged)] + [caution.reason for caution in answer.cautions]
+    entries = [entry.reason for entry in (*answer.ruled_out, *answer.discouraged, *answer.cautions, *answer.hints)]
+    return steps + entries + [finding.reason for finding in answer.findings if finding.reason]
 
 
 def depths(reasons: dict[str, Reason]) -> dict[str, int]:

@@ -78,6 +78,7 @@ def answer_of(advice: Advice) -> Answer:
     ruled_out = list(objections(knowledge, advice.model, about_options, case.finish, RULED_OUT))
     discouraged = list(objections(knowledge, advice.model, about_options, case.finish, DISCOURAGED))
     cautions = list(caution_notes(knowledge, advice.judged.model, about_steps))
+    hints = list(hint_notes(knowledge, advice.judged.model, about_steps))
     weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)
     text = _told(knowledge, routes) if routes else _no_route(advice)
     return Answer(
@@ -90,6 +91,7 @@ def answer_of(advice: Advice) -> Answer:
         ruled_out=ruled_out,
         discouraged=discouraged,
         cautions=cautions,
+        hints=hints,
         reasons=book.ordered(),
         weakest_basis=weakest,
     )
@@ -174,7 +176,12 @@ def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
 def _chosen_because(advice: Advice, found: Found, place: int) -> str:
     cost, first = found.cost, advice.found[0].cost
     parts = ["no rule speaks against any step" if not cost.discouraged else f"a rule discourages {cost.discouraged} of its steps"]
-    parts.append("a rule prefers every step" if not cost.unfavoured else f"no rule prefers {cost.unfavoured} of its {cost.steps} steps")
+    whole = "the step" if cost.steps == 1 else "every step"
+    parts.append(
+        f"a rule prefers {whole}"
+        if not cost.unfavoured
+        else f"no rule prefers {'it' if cost.steps == 1 else f'{cost.unfavoured} of its {cost.steps} steps'}"
+    )
     if place == 0:
         return f"Of all ways that the rules allow it comes first: {parts[0]}, {parts[1]}, and it takes {cost.steps} step{'s' * (cost.steps != 1)}."
     if cost.unfavoured > first.unfavoured:
@@ -239,6 +246,13 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Itera
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
+def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:
+    """What the rules note about the piece itself."""
+    names = knowledge.vocabulary.names
+    for value in sorted(map(str, model.objects("isNotedFor", PIECE))):
+        yield CautionNote(id=names[value].notation, text=_in_full(names[value]), reason=reasons.of(Statement("isNotedFor", PIECE, value)))
+
+
 def _in_full(caution: Name) -> str:
     """What a caution means and what is usually done about it."""
     return " ".join(filter(None, [caution.texts.get("says", caution.note), caution.texts.get("remedy", "")]))
@@ -266,5 +280,5 @@ def _no_route(advice: Advice) -> str:
     missing = [stage for stage in (stages if shaping or len(stages) == 1 else stages[1:]) if not search.offered(stage)]
     needed = [vocabulary.names[stage].label for stage in missing]
     if needed:
-        return f"I find no way to {finish}: with what the maker has and the rules allow, nothing is left for the stage {needed[0]}."
-    return f"I find no way to {finish}: the grades at hand do not step down from this surface to it without too large a jump."
+        return f"I find no way to the finish {finish}: with what the maker has and the rules allow, nothing is left for the stage {needed[0]}."
+    return f"I find no way to the finish {finish}: the grades at hand do not step down from this surface to it without too large a jump."

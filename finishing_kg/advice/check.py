@@ -2,18 +2,16 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 from finishing_kg.advice.ask import understood
 from finishing_kg.advice.contract import FindingNote, PlanCheck
+from finishing_kg.advice.findings import findings_on
 from finishing_kg.advice.plan import Plan, read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
 from finishing_kg.routes import PIECE, SAID, Judged, judge
 from finishing_kg.statements import Statement
 
-Level = Literal["stop", "caution", "note"]
-_LEVELS: tuple[tuple[str, Level], ...] = (("isStoppedBy", "stop"), ("isCautionedFor", "caution"), ("isNotedFor", "note"))
 _ORDER = {"stop": 0, "caution": 1, "note": 2}
 
 
@@ -76,20 +74,10 @@ def _missing(plan: Plan) -> Iterator[FindingNote]:
 
 def _from_rules(knowledge: Knowledge, judged: Judged, reasons: Reasons, plan: Plan) -> Iterator[FindingNote]:
     model, names = judged.model, knowledge.vocabulary.names
-    for subject, number in [(PIECE, None), *((step, place) for place, step in enumerate(judged.routes[0], 1))]:
-        told: set[str] = set()
-        for predicate, level in _LEVELS:
-            for value in sorted(str(value) for value in model.objects(predicate, subject)):
-                if value in told:
-                    continue  # the same finding at a graver level was told
-                told.add(value)
-                rid = reasons.of(Statement(predicate, subject, value))
-                because = reasons.book.reasons[rid].because or ""
-                own = next((trouble for trouble in plan.troubles if trouble.code == value and trouble.step == number), None)
-                remedy = own.remedy if own else names[value].texts.get("remedy")
-                yield FindingNote(
-                    code=names[value].notation, level=level, step=number, text=f"{own.text} {because}" if own else because, remedy=remedy, reason=rid
-                )
+    steps = [(step, place) for place, step in enumerate(judged.routes[0], 1)]
+    for finding in findings_on(knowledge, model, reasons, [(PIECE, None), *steps]):
+        own = next((trouble for trouble in plan.troubles if trouble.code == finding.code and trouble.step == finding.step), None)
+        yield finding.model_copy(update={"text": f"{own.text} {finding.text}", "remedy": own.remedy}) if own else finding
     for value in sorted(str(value) for value in model.objects("callsForCaution", PIECE)):
         rid = reasons.of(Statement("callsForCaution", PIECE, value))
         yield FindingNote(

@@ -167,6 +167,17 @@ class SmallestChange(_Part):
     text: str
 
 
+class FindingNote(_Part):
+    """One finding of a plan check. ``step`` is null for a finding on the plan as a whole."""
+
+    code: str
+    level: Literal["stop", "caution", "note"]
+    step: int | None = None
+    text: str
+    remedy: str | None = None
+    reason: str | None = None
+
+
 class Answer(_Part):
     """One answer, whatever its kind. Fields of other kinds stay at their empty values."""
 
@@ -179,6 +190,8 @@ class Answer(_Part):
     ruled_out: list[RuledOut] = []
     discouraged: list[RuledOut] = Field(default=[], description="What could be used, but a rule speaks against it.")
     cautions: list[CautionNote] = []
+    hints: list[CautionNote] = Field(default=[], description="What may be worth knowing before starting.")
+    findings: list[FindingNote] = Field(default=[], description="What a check finds in what the maker has in mind.")
     reasons: dict[str, Reason] = {}
     weakest_basis: str | None = None
     about: str | None = None
@@ -189,17 +202,6 @@ class Answer(_Part):
     changed: list[str] = []
     differences: list[str] = []
     where: str | None = None
-
-
-class FindingNote(_Part):
-    """One finding of a plan check. ``step`` is null for a finding on the plan as a whole."""
-
-    code: str
-    level: Literal["stop", "caution", "note"]
-    step: int | None = None
-    text: str
-    remedy: str | None = None
-    reason: str | None = None
 
 
 class PlanCheck(_Part):

@@ -87,9 +87,14 @@ class Reasons:
 
 
 class ReasonBook:
-    """The reasons of one answer, numbered in the order in which a walk from its roots meets them."""
+    """The reasons of one answer, numbered in the order in which a walk from its roots meets them.
 
-    def __init__(self) -> None:
+    Args:
+        after: how many reasons the answer has already; numbering goes on from there.
+    """
+
+    def __init__(self, after: int = 0) -> None:
+        self._after = after
         self.reasons: dict[str, Reason] = {}
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
@@ -100,7 +105,7 @@ class ReasonBook:
 
     def reserve(self, proof: Proof) -> str:
         """A new id for a proof, before what it rests on gets theirs."""
-        rid = f"r{len(self._ids) + 1}"
+        rid = f"r{self._after + len(self._ids) + 1}"
         self._ids[proof.statement, proof.rule, proof.bindings] = rid
         return rid
 

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.reasons import ReasonBook, Reasons
-from finishing_kg.engine import Shortfall, shortfall
-from finishing_kg.routes import stages_to
+from finishing_kg.engine import Prover, Shortfall, shortfall
+from finishing_kg.routes import PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
@@ -130,6 +130,19 @@ def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, st
             "reason": rid,
         }
     chosen = advice.found[0].places[-1].option if advice.found else None
+    if advice.case.surface is None:
+        return {
+            "verdict": "unknown",
+            "text": f"For {stage} {label} can be used as such; whether it can be used now hangs on the surface.",
+            "reason": rid,
+        }
+    step = _as_first_step(advice, option)
+    if step is not None:
+        return {
+            "verdict": "not from this surface",
+            "text": f"{label[0].upper()}{label[1:]} can be used for {stage}, but not from this surface: {step}",
+            "reason": rid,
+        }
     text = f"For {stage} {label} could be used; nothing speaks against it."
     if chosen:
         speaking = sorted(map(str, model.objects("isProposedAsPreferredBy", chosen)))
@@ -137,6 +150,17 @@ def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, st
             label = advice.knowledge.language.names.label(chosen)
             text += f" {label[0].upper()}{label[1:]} comes first: {rules[speaking[0].removeprefix('rule/')].because}"
     return {"verdict": "offered", "text": text, "reason": rid}
+
+
+def _as_first_step(advice: Advice, option: str) -> str | None:
+    """Why an option cannot be the first step over the surface as it is, in the words of the rule that says so."""
+    mineral, hold, carrier, stage = option_parts(option)
+    judged = judge(advice.knowledge, advice.case, [[PlannedStep(mineral, hold, carrier, stage=stage, wet=hold != "air-borne")]])
+    rules = advice.knowledge.base.by_id
+    for finding in judged.model.objects("isCautionedFor", judged.routes[0][0]):
+        proof = Prover(judged.model).proof(Statement("isCautionedFor", judged.routes[0][0], finding))
+        return rules[str(proof.rule)].because
+    return None
 
 
 def _plainest(advice: Advice, options: list[str]) -> tuple[str, str]:

@@ -5,13 +5,13 @@ from collections.abc import Sequence
 from finishing_kg.advice.ask import Advice, answer_of, understood
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack
+from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.why import what_if, why, why_not
 from finishing_kg.chat.merge import merge
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.engine import Knowledge
 from finishing_kg.routes import Case
-from finishing_kg.vocabulary import Name
 
 _CAN_BE_ASKED = (
     "what to use for a piece (which glass, how it was made, where the work is, what the surface is like, how it should end)",
@@ -101,20 +101,8 @@ class Dialogue:
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
         self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case))
-        self.answer = self._with_doubts(self._with_plan(answer_of(self.advice), reading.planned), doubts)
+        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
         return self.answer
-
-    def _with_plan(self, answer: Answer, planned: Sequence[Name]) -> Answer:
-        """What the maker had in mind is judged first."""
-        if not planned:
-            return answer
-        answer.understood.planned = {name.kind: name.notation for name in planned}
-        if answer.kind not in ("route", "no_route") or self.advice is None:
-            return answer
-        together = why_not(self.advice, answer, planned)
-        judged = [together] if together.verdict != "no such method" else [why_not(self.advice, answer, [name]) for name in planned]
-        told = [each.text for each in judged if each.verdict != "in the route"]
-        return answer.model_copy(update={"text": " ".join([*dict.fromkeys(told), answer.text])})
 
     def _with_doubts(self, answer: Answer, doubts: Sequence[Doubt]) -> Answer:
         """Doubts are put to the maker as questions, before those that the answer asks anyway."""
@@ -130,3 +118,8 @@ class Dialogue:
     def _aside(self, kind: str, text: str) -> Answer:
         """An answer that leaves the piece as it is."""
         return Answer.model_validate({"kind": kind, "text": text, "understood": understood(self.knowledge, self.case)})
+
+
+def _intention(reading: Reading) -> Intention:
+    """What a turn says of a step that the maker has in mind."""
+    return Intention(reading.planned)

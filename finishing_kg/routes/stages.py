@@ -38,7 +38,7 @@ def stage_of(vocabulary: Vocabulary, mineral: str, hold: str | None, grain: Quan
             else next(stage for stage in [*served, "blast-fine"] if vocabulary.holds(stage, "isABlast"))
         )
     if vocabulary.holds(mineral, "isAPolish"):
-        return "polish"
+        return finish if finish and vocabulary.holds(finish, "takesStock") else "polish"
     if vocabulary.holds(mineral, "onlyRubs"):
         return wanted or "pre-polish"
     cutting = stages_to(vocabulary, "pre-polish")

@@ -1,0 +1,39 @@
+"""What the rules find in judged steps, as the findings that a check or an answer lists."""
+
+from collections.abc import Iterable, Iterator
+from typing import Literal
+
+from finishing_kg.advice.contract import FindingNote
+from finishing_kg.advice.reasons import Reasons
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.statements import Statement
+
+Level = Literal["stop", "caution", "note"]
+
+_LEVELS: tuple[tuple[str, Level], ...] = (("isStoppedBy", "stop"), ("isCautionedFor", "caution"), ("isNotedFor", "note"))
+
+
+def findings_on(knowledge: Knowledge, model: Model, reasons: Reasons, subjects: Iterable[tuple[str, int | None]]) -> Iterator[FindingNote]:
+    """The findings on steps, or on the piece, each once at its gravest level.
+
+    Args:
+        knowledge: for the words.
+        model: with the judged steps.
+        reasons: of the same model.
+        subjects: ids to look at, each with the step's number, or ``None`` for the piece.
+    """
+    names = knowledge.vocabulary.names
+    notes: set[tuple[str, str]] = set()
+    for subject, number in subjects:
+        told: set[str] = set()
+        for predicate, level in _LEVELS:
+            for value in sorted(map(str, model.objects(predicate, subject))):
+                because = knowledge.base.by_id[str(reasons.prover.proof(Statement(predicate, subject, value)).rule)].because
+                if value in told or (level == "note" and (value, because) in notes):
+                    continue  # told at a graver level, or the same note on an earlier step
+                told.add(value)
+                notes.add((value, because))
+                rid = reasons.of(Statement(predicate, subject, value))
+                yield FindingNote(
+                    code=names[value].notation, level=level, step=number, text=because, remedy=names[value].texts.get("remedy"), reason=rid
+                )
