@@ -1,0 +1,168 @@
+"""The commands that the documents show, run again: ``python tests/refresh_docs.py`` rewrites what they printed.
+
+How an example is written: a block of the kind ``sh`` with commands, each a line that begins with ``finishing-kg``; where
+it is followed by a block of the kind ``text``, that block is what the one command above it printed, its standard error
+included. A command that ends otherwise than with status 0 says so: ``# exit status 1``. An output is shortened only
+with lines that say so, and these lines are the instructions by which it is shortened anew:
+
+    [left out: from “Second choice” up to “▲ Cautions”]     both are beginnings of lines, looked for from here on
+    [left out: from “· note” up to the last line]
+    [left out: from “Second choice” to the end]
+    [each line is cut after 100 characters]                 stands last
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import shlex
+import sys
+from collections.abc import Iterator
+from contextlib import chdir, redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from unittest import mock
+
+ROOT = Path(__file__).resolve().parent.parent
+DOCUMENTS = ("README.md", "examples/examples.md")
+COLUMNS = 100
+"""How wide the outputs in the documents are."""
+
+_FENCED = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+_STATUS = re.compile(r"#\s*exit status (\d+)\s*$")
+_LEFT_OUT = re.compile(r"\[left out: from “(.+)” (?:up to “(.+)”|up to (the last line)|to the end)\]$")
+_CUT = re.compile(r"\[each line is cut after (\d+) characters\]$")
+
+
+@dataclass(frozen=True)
+class Example:
+    """One command of a document.
+
+    Attributes:
+        document, line: where it stands, the line counted from 1.
+        command: as written, without the remark on its status.
+        status: the exit status that the document states.
+        output: what the document says it printed, as the block's text; ``None`` where it does not say.
+        span: where in the document's text that output stands.
+    """
+
+    document: str
+    line: int
+    command: str
+    status: int
+    output: str | None = None
+    span: tuple[int, int] = (0, 0)
+
+
+def examples(document: str) -> Iterator[Example]:
+    """The commands of a document, save the bare one that opens the interface."""
+    text = (ROOT / document).read_text(encoding="utf-8")
+    blocks = list(_FENCED.finditer(text))
+    for block, after in zip(blocks, [*blocks[1:], None], strict=True):
+        if block[1] != "sh":
+            continue
+        written = [line for line in block[2].splitlines() if _command(line)]
+        follows = after is not None and after[1] == "text" and not text[block.end() : after.start()].strip()
+        assert not follows or len(written) == 1, f"{document}: an output must stand below one command, not below {written}"
+        for line in written:
+            number = text.count("\n", 0, text.index(line, block.start())) + 1
+            status = found[1] if (found := _STATUS.search(line)) else "0"
+            made = Example(document, number, _command(line), int(status))
+            if follows and after is not None:
+                made = Example(document, number, made.command, made.status, after[2], after.span(2))
+            yield made
+
+
+def _command(line: str) -> str:
+    """The command of this program that a line runs last, or nothing."""
+    last = _STATUS.sub("", line).strip().rpartition(" && ")[2].removeprefix(".venv/bin/")
+    return last if last.startswith("finishing-kg ") else ""
+
+
+@cache
+def run(command: str) -> tuple[int, str]:
+    """Run a command in this process: its exit status, and what it printed, without spaces at the ends of lines.
+
+    One that stands in two documents is run once.
+    """
+    from finishing_kg.cli import main
+
+    words = shlex.split(command)[1:]
+    given = ""
+    if "<" in words:
+        given = (ROOT / words[words.index("<") + 1]).read_text(encoding="utf-8")
+        words = words[: words.index("<")]
+    # Bytes below, as in a pipe: what the program can write depends on the encoding of the stream.
+    printed = io.TextIOWrapper(io.BytesIO(), encoding="utf-8", write_through=True)
+    with (
+        redirect_stdout(printed),
+        redirect_stderr(printed),
+        chdir(ROOT),
+        mock.patch.dict(os.environ, {"COLUMNS": str(COLUMNS), "NO_COLOR": "1", "FORCE_COLOR": ""}),
+        mock.patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(given.encode()), encoding="utf-8")),
+    ):
+        try:
+            status = main(words)
+        except SystemExit as left:  # argparse leaves so after --help and after wrong options
+            status = int(left.code or 0)
+    printed.seek(0)
+    return status, "".join(f"{line.rstrip()}\n" for line in printed)
+
+
+def shortened(printed: str, shown: str) -> str:
+    """What was printed, shortened by the instructions in what a document shows of it.
+
+    Raises:
+        LookupError: a line that an instruction names was not printed.
+    """
+    lines = printed.splitlines()
+    made: list[str] = []
+    width = None
+    for instruction in (line.strip() for line in shown.splitlines()):
+        if cut := _CUT.match(instruction):
+            width = int(cut[1])
+        elif left_out := _LEFT_OUT.match(instruction):
+            first = _find(lines, left_out[1], 0)
+            last = _find(lines, left_out[2], first + 1) if left_out[2] else len(lines) - bool(left_out[3])
+            made += [*lines[:first], instruction]
+            lines = lines[last:]
+    made += lines
+    if width is not None:
+        made = [f"{line[:width]}…" if len(line) > width else line for line in made]
+        made.append(f"[each line is cut after {width} characters]")
+    return "\n".join(made).strip("\n") + "\n"
+
+
+def _find(lines: list[str], beginning: str, start: int) -> int:
+    for index in range(start, len(lines)):
+        if lines[index].strip().startswith(beginning):
+            return index
+    raise LookupError(f"no line begins with {beginning!r}")
+
+
+def refresh(document: str) -> list[str]:
+    """Rewrite the outputs of a document from runs; gives what could not be done."""
+    faults = []
+    file = ROOT / document
+    text = file.read_text(encoding="utf-8")
+    for example in sorted(examples(document), key=lambda example: -example.span[0]):
+        status, printed = run(example.command)
+        where = f"{document}, line {example.line}: {example.command}"
+        if status != example.status:
+            faults.append(f"{where}\n  is left as it was: it ended with status {status}, and the document says {example.status}")
+        elif example.output is not None:
+            try:
+                start, end = example.span
+                text = text[:start] + shortened(printed, example.output) + text[end:]
+            except LookupError as error:
+                faults.append(f"{where}\n  is left as it was: {error}")
+    file.write_text(text, encoding="utf-8")
+    return faults
+
+
+if __name__ == "__main__":
+    found = [fault for document in DOCUMENTS for fault in refresh(document)]
+    print("\n".join(found) or "All outputs were taken anew.")
+    sys.exit(1 if found else 0)
