@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -24,8 +24,8 @@ _SOURCE = "http://purl.org/dc/terms/source"
 _TITLE = "http://purl.org/dc/terms/title"
 _UNIT = "http://qudt.org/schema/qudt/unit"
 
-# Shapes describe what may be said; they are not things of the bench.
-SHAPES_FILE = "shapes.ttl"
+# Files whose names begin so describe what may be said; they hold no things of the bench.
+SHAPES = "shapes"
 _TEXTS = {
     FK + "how": "how",
     FK + "doneWhen": "done-when",
@@ -33,6 +33,10 @@ _TEXTS = {
     FK + "remedy": "remedy",
     FK + "purpose": "purpose",
     FK + "says": "says",
+    FK + "tellBy": "tell-by",
+    FK + "mix": "mix",
+    FK + "pressure": "pressure",
+    FK + "loses": "loses",
 }
 
 
@@ -51,21 +55,30 @@ def parse_turtle(files: Iterable[Path]) -> Graph:
     graph = Graph(bind_namespaces="none")
     for file in files:
         try:
-            graph.parse(data=file.read_text(encoding="utf-8"), format="turtle")
+            raw = file.read_bytes()
         except OSError as error:
             raise OntologyError(f"{file}: cannot be read ({error.strerror}).") from error
+        try:
+            text = raw.decode("utf-8")
         except UnicodeDecodeError as error:
-            raise OntologyError(f"{file}: is not text in UTF-8 (byte {error.start}).") from error
+            raise OntologyError(f"{file}, line {raw[: error.start].count(10) + 1}: is not text in UTF-8 (byte {error.start}).") from error
+        try:
+            graph.parse(data=text, format="turtle")
         except Exception as error:  # rdflib's parser raises several unrelated kinds, its own BadSyntax among them
             line = getattr(error, "lines", None)
-            where = f", line {line + 1}" if isinstance(line, int) else ""
-            raise OntologyError(f"{file}{where}: is not Turtle ({getattr(error, 'message', None) or type(error).__name__}).") from error
+            line = line + 1 if isinstance(line, int) else text.count("\n") + 1  # a file that is cut off fails at its end
+            raise OntologyError(f"{file}, line {line}: this is not Turtle. Look for a missing full stop, semicolon or quotation mark.") from error
     return graph
 
 
 def turtle_files(folder: Path) -> list[Path]:
     """The files of an ontology folder that hold knowledge, in the order of their names."""
-    return [file for file in sorted(folder.glob("*.ttl")) if file.name != SHAPES_FILE]
+    return [file for file in sorted(folder.glob("*.ttl")) if not file.name.startswith(SHAPES)]
+
+
+def shapes_files(folder: Path) -> list[Path]:
+    """The files of an ontology folder that hold shapes, in the order of their names."""
+    return sorted(folder.glob(f"{SHAPES}*.ttl"))
 
 
 def load_vocabulary(folder: Path) -> Vocabulary:
@@ -74,7 +87,21 @@ def load_vocabulary(folder: Path) -> Vocabulary:
     Raises:
         OntologyError: as ``parse_turtle``, and for a thing without label or kind, or a value without unit or source.
     """
-    return _Reader(parse_turtle(turtle_files(folder))).vocabulary()
+    files = turtle_files(folder)
+    if not files:
+        raise OntologyError(f"{folder}: holds no Turtle files.")
+    return _Reader(parse_turtle(files)).vocabulary()
+
+
+def _number(value: object, where: str) -> Decimal:
+    """A literal as an exact number."""
+    try:
+        number = Decimal(str(value))
+    except InvalidOperation:
+        number = Decimal("nan")
+    if not number.is_finite():
+        raise OntologyError(f"{where}: {str(value)[:40]!r} is not a number.")
+    return number
 
 
 def _local(node: Node | str) -> str:
@@ -143,7 +170,7 @@ class _Reader:
             self._text(node, _SKOS + "prefLabel"),
             self._texts(node, _SKOS + "altLabel"),
             self._text(node, FK + "dimension"),
-            Decimal(str(found[FK + "factor"][0])),
+            _number(found[FK + "factor"][0], _local(node)),
             pint_name,
             qudt,
         )
@@ -228,7 +255,7 @@ class _Reader:
         if _UNIT not in found or found[_UNIT][0] not in self.unit_symbols:
             raise OntologyError(f"{where}: the value has no unit that is described.")
         symbol = self.unit_symbols[found[_UNIT][0]]
-        numbers = {part: Decimal(str(found[FK + part][0])) for part in ("low", "mid", "high") if FK + part in found}
+        numbers = {part: _number(found[FK + part][0], where) for part in ("low", "mid", "high") if FK + part in found}
         if "low" in numbers and "high" in numbers:
             return Quantity.between(numbers["low"], numbers["high"], symbol, numbers.get("mid"))
         if set(numbers) == {"mid"}:

@@ -36,7 +36,8 @@ class Name:
         label: how it is printed in a sentence.
         alternatives: other words for it, plurals and both spellings included.
         note: one sentence on what it is.
-        texts: other sentences by role: ``how``, ``done-when``, ``before-next``, ``remedy``, ``purpose``.
+        texts: other sentences by role: ``how``, ``done-when``, ``before-next``, ``remedy``, ``purpose``, ``says``, ``tell-by``,
+            ``mix``, ``pressure``, ``loses``.
         stocked: a grade that a studio usually has on the shelf.
     """
 

@@ -1,4 +1,4 @@
-"""Whether a graph satisfies the shapes of ``ontology/shapes.ttl``. ``pyshacl`` is only loaded when asked."""
+"""Whether a graph satisfies the shapes of ``ontology/shapes*.ttl``. ``pyshacl`` is only loaded when asked."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from finishing_kg.places import shipped
-from finishing_kg.vocabulary.load import SHAPES_FILE, parse_turtle
+from finishing_kg.vocabulary.load import parse_turtle, shapes_files
 
 if TYPE_CHECKING:
     from rdflib import Graph
@@ -31,13 +31,13 @@ def check_shapes(graph: Graph) -> list[str]:
 
     Raises:
         ShapesError: ``pyshacl`` is not installed; everything else works without it.
-        OntologyError: the shapes file cannot be read.
+        OntologyError: a shapes file cannot be read.
     """
     try:
         pyshacl = import_module("pyshacl")
     except ImportError as error:
         raise ShapesError("Shapes are checked with pyshacl, which is not installed. Install it with: pip install pyshacl") from error
-    shapes = parse_turtle([shipped("ontology") / SHAPES_FILE])
+    shapes = parse_turtle(shapes_files(shipped("ontology")))
     conforms, report, text = pyshacl.validate(graph, shacl_graph=shapes, inference="none", inplace=False)
     if conforms:
         return []

@@ -1,0 +1,58 @@
+"""A file that is written whole or not at all."""
+
+import os
+import secrets
+import stat
+from contextlib import suppress
+from pathlib import Path
+
+
+class CannotWrite(Exception):
+    """Nothing was written; the message says why and what to do."""
+
+
+def place_of(file: Path) -> Path:
+    """The place that a file name leads to, links followed, if an ordinary file can stand there.
+
+    Raises:
+        CannotWrite: the place is a folder, no ordinary file or a file that may not be changed, or its folder is missing.
+    """
+    try:
+        target = file.resolve()
+        there = target.stat() if target.exists() else None
+    except (OSError, RuntimeError, ValueError) as error:  # a circle of links, a name that no system takes
+        raise CannotWrite(f"{file}: this cannot be the name of a file ({getattr(error, 'strerror', None) or error}).") from error
+    if there is not None and stat.S_ISDIR(there.st_mode):
+        raise CannotWrite(f"{file}: this is a folder. Name a file in it, such as {file / 'knowledge.ttl'}")
+    if there is not None and not stat.S_ISREG(there.st_mode):
+        raise CannotWrite(f"{file}: this is no ordinary file. Leave out --output to write to standard output.")
+    if there is not None and not os.access(target, os.W_OK):
+        raise CannotWrite(f"{file}: this file may not be changed. Name another, or let it be written first.")
+    if not target.parent.is_dir():
+        raise CannotWrite(f"{file}: there is no folder {file.parent}. Make it first.")
+    return target
+
+
+def write_whole(file: Path, text: str) -> None:
+    """Put a text into a file: beside it first, then into its place in one move, so that nobody ever sees half of it.
+
+    A file that was there keeps its permissions; a link stays a link and its target is written.
+
+    Raises:
+        CannotWrite: as ``place_of``, or the system refuses. What was there before is then as it was.
+    """
+    target = place_of(file)
+    beside = target.with_name(f".{target.name[:60]}.{secrets.token_hex(4)}.part")
+    try:
+        with beside.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if target.exists():
+            beside.chmod(stat.S_IMODE(target.stat().st_mode))
+        beside.replace(target)
+    except OSError as error:
+        raise CannotWrite(f"{file}: this cannot be written ({error.strerror}). Nothing was changed.") from error
+    finally:
+        with suppress(OSError):
+            beside.unlink()
