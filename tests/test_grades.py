@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from finishing_kg.places import shipped
+from finishing_kg.quantities import comparing, find_scale, nearest_on
 from finishing_kg.quantities.grades import (
     UnknownGrade,
     describe_grade,
@@ -300,3 +301,32 @@ def test_a_studio_grade_is_read_by_its_label(tmp_path: Path) -> None:
     wider: Vocabulary = load_vocabulary(tmp_path)
     described = describe_grade(wider, "house  powder")
     assert (described.mid, described.range_kind, described.basis.kind) == (Decimal(60), "working range", "studio")
+
+
+@pytest.mark.parametrize(
+    ("grade", "scale", "expected"),
+    [("F400", "P", "P1000"), ("P600", "F", "F360"), ("D126", "mesh", "120 mesh"), ("JIS-1000", "F", "F500"), ("F220", "FEPA P", "P220")],
+)
+def test_the_nearest_on_another_scale(vocabulary: Vocabulary, grade: str, scale: str, expected: str) -> None:
+    """The nearest grade of another scale is the one whose size is nearest as a ratio, whatever its number."""
+    found = find_scale(vocabulary, scale)
+    assert found is not None
+    nearest = nearest_on(vocabulary, grade, found)
+    assert designation(vocabulary, nearest[0]) == expected
+    size = grain(vocabulary, grade).mid
+    ratios = [max(grain(vocabulary, each).mid / size, size / grain(vocabulary, each).mid) for each in grades_on(vocabulary, found) if each != grade]
+    assert min(ratios) == max(grain(vocabulary, nearest[0]).mid / size, size / grain(vocabulary, nearest[0]).mid)
+
+
+@pytest.mark.parametrize(
+    ("question", "grade", "scale"),
+    [
+        ("which P belt is nearest to F400 loose?", "F400", "fepa-p"),
+        ("what JIS is closest to P600", "P600", "jis"),
+        ("which mesh is nearest to D126", "D126", "us-mesh"),
+        ("F400", None, None),
+    ],
+)
+def test_a_comparing_question(vocabulary: Vocabulary, question: str, grade: str | None, scale: str | None) -> None:
+    """A question for the nearest grade is split into the grade and the scale."""
+    assert comparing(vocabulary, question) == ((grade, scale) if grade else None)

@@ -6,12 +6,14 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from rdflib import Graph
+from rdflib import Graph, URIRef
 
+from finishing_kg.measure import Quantity
 from finishing_kg.places import shipped
+from finishing_kg.quantities import surface_speed
 from finishing_kg.vocabulary import Vocabulary, load_vocabulary
 from finishing_kg.vocabulary import shapes as shapes_module
-from finishing_kg.vocabulary.load import SHAPES_FILE, parse_turtle, turtle_files
+from finishing_kg.vocabulary.load import FK, parse_turtle, shapes_files, turtle_files
 from finishing_kg.vocabulary.shapes import ShapesError, check_shapes
 
 IDENTIFIERS = tomllib.loads((Path(__file__).parent / "data" / "identifiers.toml").read_text(encoding="utf-8"))
@@ -105,6 +107,87 @@ def test_hazards_to_people_are_cautions(vocabulary: Vocabulary) -> None:
     assert [id_ for id_, name in cautions.items() if "ocal codes and licensed practice" not in name.texts["says"]] == []
 
 
+# Properties, by kind. What is held for none of a kind is not asked for; what is not known of one thing is named here, so that
+# an absence is meant.
+
+HELD: dict[str, dict[str, set[str]]] = {
+    "mineral": {
+        "hardness": set(),
+        "knoopHardness": {"emery", "pumice", "tripoli", "rottenstone", "cerium-oxide", "zirconium-oxide", "tin-oxide", "iron-oxide"},
+        "density": set(),
+        "hasFriability": set(),
+        "hasSharpness": set(),
+        "exposureLimit": set(),
+        "bringsHazard": set(),
+    },
+    "glass": {
+        "hardness": set(),
+        "knoopHardness": set(),
+        "density": set(),
+        "youngModulus": set(),
+        "poissonRatio": set(),
+        "expansion": set(),
+        "hasGrindability": set(),
+        "bringsHazard": set(),
+        "strength": {"glass-ceramic"},
+        "thermalConductivity": {"opal-glass"},
+        "fractureToughness": {"opal-glass"},
+        "annealingPoint": {"opal-glass", "glass-ceramic"},
+        "strainPoint": {"opal-glass", "glass-ceramic", "lead-free-crystal", "optical-crown"},
+        "softeningPoint": {"opal-glass", "glass-ceramic", "lead-free-crystal"},
+    },
+    "machine": {
+        "bringsHazard": set(),
+        "usualTool": {"vibrating-lap-machine", "blast-cabinet", "by-hand"},
+        "usualTurning": {"vibrating-lap-machine", "blast-cabinet", "by-hand"},
+    },
+    "carrier": {"leastSpeed": {"blast-nozzle"}, "greatestSpeed": {"blast-nozzle"}},
+}
+
+
+@pytest.mark.parametrize(("kind", "property_"), [(kind, property_) for kind, held in HELD.items() for property_ in held])
+def test_properties_are_complete_by_kind(vocabulary: Vocabulary, kind: str, property_: str) -> None:
+    """Every thing of a kind holds each property of its kind, but for the absences that are named."""
+    lacking = {code for code in codes(kind) if not list(vocabulary.claims_about(code, property_))}
+    assert lacking == HELD[kind][property_]
+
+
+@pytest.mark.parametrize("kind", ["mineral", "glass", "machine", "carrier"])
+def test_every_value_says_what_it_rests_on(vocabulary: Vocabulary, kind: str) -> None:
+    """A value from a published source has a locator; one recalled or taken as usual names no source."""
+    for claim in vocabulary.claims:
+        if claim.subject in codes(kind) and isinstance(claim.object, Quantity):
+            told = claim.basis.kind in ("common practice", "from memory")
+            assert (claim.basis.source is None) == told, claim
+            assert told or claim.basis.locator, claim
+
+
+def test_shapes_ask_of_what_ships_all_that_is_known_of_its_kind(vocabulary: Vocabulary) -> None:
+    """Each property that all of a kind hold is asked of each of them by name, and its loss is reported."""
+    asked = {(kind, property_) for kind, held in HELD.items() for property_, absent in held.items() if not absent and kind != "carrier"}
+    graph = parse_turtle(turtle_files(shipped("ontology")))
+    lost = []
+    for place, (kind, property_) in enumerate(sorted(asked)):
+        thing = sorted(codes(kind))[place % len(codes(kind))]
+        graph.remove((URIRef(FK + thing), URIRef(FK + property_), None))
+        lost.append(f"{thing}, {property_}: ")
+    graph.remove((URIRef(FK + "lathe"), URIRef(FK + "usualTool"), None))
+    graph.remove((URIRef(FK + "saw"), URIRef(FK + "usualTurning"), None))
+    found = check_shapes(graph)
+    for start in [*lost, "lathe, usualTool: ", "saw, usualTurning: "]:
+        assert any(sentence.startswith(start) for sentence in found), start
+
+
+def test_shapes_name_everything_that_ships() -> None:
+    """The shapes that ask for completeness name every glass, mineral and machine, and every machine that drives a spinning carrier."""
+    shapes = parse_turtle(shapes_files(shipped("ontology")))
+    target = URIRef("http://www.w3.org/ns/shacl#targetNode")
+    named = {str(shape).removeprefix(FK): {str(node).removeprefix(FK) for node in shapes.objects(shape, target)} for shape in shapes.subjects(target)}
+    for kind in ("glass", "mineral", "machine"):
+        assert named[f"Shipped{kind.title()}Shape"] == codes(kind)
+    assert named["ShippedTurningMachineShape"] == codes("machine") - HELD["machine"]["usualTurning"]
+
+
 # Labels
 
 
@@ -113,7 +196,7 @@ def test_a_label_names_one_thing_of_its_kind(vocabulary: Vocabulary) -> None:
     named: dict[tuple[str, str], list[str]] = defaultdict(list)
     for name in vocabulary.names.values():
         kind = "finding" if name.kind == "caution" else name.kind
-        if kind not in ("cue", "grade"):
+        if kind not in ("cue", "remark", "grade"):
             for label in (name.label, *name.alternatives):
                 named[kind, words(label)].append(name.id)
     assert {key for key, ids in named.items() if len(ids) > 1} == AMBIGUOUS
@@ -162,10 +245,10 @@ def test_seeded_faults_throw_no_shadow(reported: dict[str, list[str]]) -> None:
 
 
 def test_shapes_are_themselves_shapes() -> None:
-    """The shapes file satisfies the shapes that the standard has for shapes."""
+    """The shapes files satisfy the shapes that the standard has for shapes."""
     pyshacl = pytest.importorskip("pyshacl")
-    shapes = parse_turtle([shipped("ontology") / SHAPES_FILE])
-    conforms, _, text = pyshacl.validate(Graph(), shacl_graph=shapes, meta_shacl=True)
+    shapes = parse_turtle(shapes_files(shipped("ontology")))
+    conforms, _, text = pyshacl.validate(parse_turtle(turtle_files(shipped("ontology"))), shacl_graph=shapes, meta_shacl=True)
     assert conforms, text
 
 
@@ -350,3 +433,60 @@ def test_no_word_for_a_surface_hides_a_form(vocabulary: Vocabulary) -> None:
     assert "edge" in plain
     hiding = {words for words in wordings if plain & set(words.replace("-", " ").split())}
     assert hiding == {"saw cuts"}  # a cut by a saw is no cut groove
+
+
+def test_grindability_agrees_with_the_bench(vocabulary: Vocabulary) -> None:
+    """Glasses that grind slowly are those of low grindability, and lead crystal alone grinds more easily than soda-lime."""
+    degree = {glass: vocabulary.related(glass, "hasGrindability") for glass in codes("glass")}
+    assert all(len(found) == 1 for found in degree.values())
+    assert {glass for glass in degree if degree[glass] == ["degree-low"]} == {glass for glass in degree if vocabulary.holds(glass, "grindsSlowly")}
+    assert {glass for glass in degree if degree[glass] == ["degree-high"]} == {"lead-crystal"}
+
+
+def test_glass_flows_above_the_point_where_it_anneals(vocabulary: Vocabulary) -> None:
+    """Of each glass the strain point lies below the annealing point and that below the softening point."""
+    for glass in codes("glass"):
+        points = [vocabulary.quantity(glass, name) for name in ("strainPoint", "annealingPoint", "softeningPoint")]
+        known = [point for point in points if point]
+        assert all(lower.highest < higher.lowest for lower, higher in pairwise(known)), glass
+
+
+def test_silica_is_limited_as_silica_and_lead_as_lead(vocabulary: Vocabulary) -> None:
+    """What is marked for crystalline silica brings that hazard and its limit, and nothing else has an action level but lead crystal."""
+    silica = {mineral for mineral in codes("mineral") if vocabulary.holds(mineral, "holdsCrystallineSilica")}
+    assert {mineral for mineral in codes("mineral") if "crystalline-silica" in vocabulary.related(mineral, "bringsHazard")} == silica
+    limited = {claim.subject for claim in vocabulary.claims if claim.predicate == "actionLevel"}
+    assert limited == {*silica, "lead-crystal"}
+    assert {str(vocabulary.quantity(mineral, "exposureLimit")) for mineral in silica} == {"50 µg/m³"}
+    for glass in codes("glass"):
+        assert ("lead-dust" in vocabulary.related(glass, "bringsHazard")) == vocabulary.holds(glass, "containsLead")
+
+
+def test_loose_grain_carriers_say_what_they_are_fed_with(vocabulary: Vocabulary) -> None:
+    """Each carrier that needs loose grain, and no other, names its usual grains: loose ones, for a stage that both serve."""
+    for carrier in codes("carrier"):
+        fed = vocabulary.related(carrier, "isUsuallyFedWith")
+        assert bool(fed) == vocabulary.holds(carrier, "needsLooseGrain"), carrier
+        for mineral in fed:
+            assert "loose" in vocabulary.related(mineral, "comesAs"), (carrier, mineral)
+            assert set(vocabulary.related(mineral, "serves")) & set(vocabulary.related(carrier, "serves")), (carrier, mineral)
+
+
+def test_a_machine_can_run_what_it_usually_drives_at_a_working_speed(vocabulary: Vocabulary) -> None:
+    """Within a machine's usual tools and turning speeds lies one that gives each carrier it usually drives a speed at which that works."""
+    for carrier in codes("carrier"):
+        least, greatest = vocabulary.quantity(carrier, "leastSpeed"), vocabulary.quantity(carrier, "greatestSpeed")
+        for machine in vocabulary.related(carrier, "isUsuallyDrivenBy"):
+            tool, turning = vocabulary.quantity(machine, "usualTool"), vocabulary.quantity(machine, "usualTurning")
+            if tool and turning and least and greatest:
+                speed = surface_speed(tool, turning, vocabulary.units)
+                assert speed.lowest <= greatest.mid, (machine, carrier)
+                assert speed.highest >= least.mid, (machine, carrier)
+
+
+def test_electricity_meets_water_only_at_machines(vocabulary: Vocabulary) -> None:
+    """A machine that gives water is powered, and every powered machine but the blast cabinet is marked for electric shock."""
+    for machine in codes("machine"):
+        powered = vocabulary.holds(machine, "isPowered")
+        assert powered or not vocabulary.holds(machine, "givesWater")
+        assert ("electric-shock" in vocabulary.related(machine, "bringsHazard")) == (powered and machine != "blast-cabinet"), machine

@@ -2,7 +2,8 @@
 
 from finishing_kg.quantities.computations import GRAIN_RATIO, SURFACE_SPEED, computations
 from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, read_grade, refusal
-from finishing_kg.quantities.scales import UnknownGrade, designation, grain, scales_for, stocked
+from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
+from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, scales_for, stocked
 from finishing_kg.quantities.speed import surface_speed, turning_speed
 
 __all__ = [
@@ -11,10 +12,14 @@ __all__ = [
     "GradeDescription",
     "GradeRead",
     "UnknownGrade",
+    "comparing",
     "computations",
     "describe_grade",
     "designation",
+    "find_scale",
+    "grades_on",
     "grain",
+    "nearest_on",
     "read_grade",
     "refusal",
     "scales_for",
