@@ -1,15 +1,19 @@
 """A conversation about one piece: the same object for the command line and the terminal interface."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from finishing_kg.advice.ask import Advice, answer_of, understood
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack
+from finishing_kg.advice.diagnose import Diagnosis, why_cause, with_differences
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.why import what_if, why, why_not
 from finishing_kg.chat.merge import merge
+from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
-from finishing_kg.chat.reading import Doubt, Reading
+from finishing_kg.chat.reading import TOOLS, Doubt, Reading
+from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
 from finishing_kg.engine import Knowledge
 from finishing_kg.routes import Case
 
@@ -18,6 +22,13 @@ _CAN_BE_ASKED = (
     "why a step is as it is, or why not something else",
     "what if one thing were different",
 )
+
+_QUESTIONS = ("why", "why_not", "compare", "what_if")
+_OUTSIDE = {
+    ACID: "That is outside cold working: acid belongs to people licensed and trained for it.",
+    HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
+    OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
+}
 
 
 class Dialogue:
@@ -28,6 +39,7 @@ class Dialogue:
         case: what has been said so far, without what was supposed.
         answer: the last answer that was about the piece, or ``None``.
         advice: the judged case behind it, or ``None``.
+        diagnosis: the last complaint that was put to the rules, or ``None``.
     """
 
     def __init__(self, knowledge: Knowledge) -> None:
@@ -35,6 +47,8 @@ class Dialogue:
         self.case = Case()
         self.answer: Answer | None = None
         self.advice: Advice | None = None
+        self.diagnosis: Diagnosis | None = None
+        self._remarks = Remarks()
 
     @classmethod
     def open(cls) -> "Dialogue":
@@ -47,39 +61,114 @@ class Dialogue:
 
     def say(self, text: str) -> Answer:
         """The answer to one turn, whatever was typed."""
-        waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind == "question" else ()
-        reading = read(self.knowledge.vocabulary, text, waiting)
+        waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
+        waiting += ("surface_grade",) if self.answer and self.answer.kind == "diagnosis" else ()
+        reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
+        self._remarks = remarks_of(self.knowledge.vocabulary, text)
         answer = self._answer(reading)
-        answer.understood.unused_words = list(reading.unused)
+        unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer)))
+        answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
         return answer
 
+    @property
+    def _begins(self) -> bool:
+        """Whether there is no answer yet that a question could be about."""
+        return self.answer is None or self.answer.kind == "question"
+
     def _answer(self, reading: Reading) -> Answer:
-        if reading.intent == "out_of_scope":
-            return self._aside(
-                "out_of_scope", "That is outside cold working: acid, hot work and the kiln belong to people licensed or trained for them."
-            )
         if reading.intent == "restart":
-            self.case, self.answer, self.advice = Case(), None, None
-            return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
-        if reading.intent in ("why", "why_not", "compare") and self.advice is not None and self.answer is not None:
-            return self._about_the_last(reading)
-        if reading.intent == "what_if" and self.advice is not None and self.answer is not None:
-            return self._supposing(reading)
-        if reading.dont_know and self.answer is not None and not reading.slots:
-            return self.answer.model_copy(
-                update={"text": f"Then I cannot go on safely: {self.answer.text}" if self.answer.kind == "question" else self.answer.text}
-            )
-        return self._told(reading)
+            self.case, self.answer, self.advice, self.diagnosis = Case(), None, None, None
+            if not (reading.slots or reading.outside):
+                return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
+        if reading.outside:
+            return self._aside("out_of_scope", _OUTSIDE[reading.outside])
+        if (told := self._complaint(reading)) is not None:
+            return told
+        if reading.intent in _QUESTIONS and (answered := self._asked(reading)) is not None:
+            return answered
+        return self._as_before(reading) or self._told(reading)
+
+    def _as_before(self, reading: Reading) -> Answer | None:
+        """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
+        if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
+            return None
+        stuck = reading.dont_know and self.answer.kind == "question"
+        return self.answer.model_copy(update={"text": f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text})
+
+    def _complaint(self, reading: Reading) -> Answer | None:
+        """The answer to a complaint, or to a plain *why* about one; ``None`` for any other turn."""
+        if reading.faults or self._goes_on(reading):
+            return self._diagnosed(reading)
+        if reading.intent == "why" and self.answer is not None and self.answer.kind == "diagnosis" and not reading.about and reading.step is None:
+            return why_cause(self.answer)
+        if reading.intent == "what_if" and self.answer is not None and self.answer.kind == "diagnosis":
+            return self._supposing_of_a_fault(reading)
+        return None
+
+    def _goes_on(self, reading: Reading) -> bool:
+        """Whether a turn only fills in what a diagnosis asked for, tells more of the piece, or what it was last worked with."""
+        if self.answer is None or self.answer.kind != "diagnosis" or reading.intent not in ("tell", "not_understood"):
+            return False
+        more = {"glass", "make", *(("surface",) if reading.surface_grade else ()), *(question.about for question in self.answer.ask_back)}
+        return more.issuperset(reading.slots) and bool(reading.slots or reading.surface_grade or reading.after)
+
+    def _supposing_of_a_fault(self, reading: Reading) -> Answer:
+        """What would be the likely causes and the way back if something were different."""
+        assert self.answer is not None and self.diagnosis is not None
+        case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
+        supposed = replace(self.diagnosis, case=case)
+        before, after = self.answer, supposed.answer
+        changed = [statement for statement in after.understood.statements if statement not in before.understood.statements]
+        return self._with_doubts(with_differences(before, after, changed), doubts)
+
+    def _diagnosed(self, reading: Reading) -> Answer:
+        self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
+        self.case = noted(self.case, self._remarks)
+        before = self.diagnosis if not reading.faults else None
+        faults = before.faults if before else tuple(name.id for name in reading.faults)
+        tools = [*(before.last_worked_with if before else ()), *(name.id for name in reading.after)]
+        self.diagnosis = Diagnosis(self.knowledge, self.case, faults, tuple(dict.fromkeys(tools)))
+        self.advice = self.diagnosis.advice
+        self.answer = self._with_doubts(self.diagnosis.answer, doubts)
+        return self.answer
+
+    def _asked(self, reading: Reading) -> Answer | None:
+        """The answer to a question about an answer; ``None`` if there is none yet, and the question does not tell the piece."""
+        if self._begins and reading.slots:
+            return self._first_asked(reading)
+        if self.advice is None or self.answer is None:
+            return None
+        return self._supposing(reading) if reading.intent == "what_if" else self._about_the_last(reading)
 
     def _about_the_last(self, reading: Reading) -> Answer:
         assert self.advice is not None and self.answer is not None
+        about = [name for name in reading.about if name.kind in TOOLS] or list(reading.about)
         if reading.intent == "why":
-            return why(self.advice, self.answer, reading.about, reading.step)
-        return why_not(self.advice, self.answer, reading.about)
+            return why(self.advice, self.answer, about, reading.step)
+        rivals = [name for name in about if name.kind == "carrier"]
+        rivals = rivals if len(rivals) > 1 else [name for name in about if name.kind == "mineral"]
+        if reading.intent == "compare" and len(rivals) > 1:
+            told = " ".join(dict.fromkeys(why_not(self.advice, self.answer, [name]).text for name in rivals))
+            named = ", ".join(name.notation for name in rivals)
+            return self.answer.model_copy(update={"kind": "comparison", "about": named, "text": told})
+        return why_not(self.advice, self.answer, about)
+
+    def _first_asked(self, reading: Reading) -> Answer:
+        """A question that also tells the piece: the piece is answered first, then what was asked about it."""
+        supposed = reading.restrictions if reading.intent == "what_if" else ()
+        meant = reading.intent in ("why_not", "what_if")
+        planned, mentioned = (reading.planned, reading.mentioned) if meant else ((), ())
+        told = self._told(replace(reading, restrictions=() if supposed else reading.restrictions, planned=planned, mentioned=mentioned))
+        if told.kind not in ("route", "no_route"):
+            return told
+        if supposed:
+            return self._supposing(replace(reading, doubts=()))
+        return self._with_doubts(self._about_the_last(reading), reading.doubts) if reading.about and reading.intent != "what_if" else told
 
     def _supposing(self, reading: Reading) -> Answer:
         assert self.answer is not None
         case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
+        case = noted(case, self._remarks)
         changed = [
             statement
             for statement in understood(self.knowledge, case).statements
@@ -93,7 +182,8 @@ class Dialogue:
     def _told(self, reading: Reading) -> Answer:
         before = self.case
         self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
-        nothing = self.case == before and not reading.planned and not reading.mentioned and not doubts
+        self.case = noted(self.case, self._remarks)
+        nothing = self.case == before and not _intention(reading) and not doubts
         if nothing and self.answer is None:
             return self._aside(
                 "not_understood", "I did not find anything about a piece of glass in that. You can ask " + "; ".join(_CAN_BE_ASKED) + "."
@@ -120,6 +210,15 @@ class Dialogue:
         return Answer.model_validate({"kind": kind, "text": text, "understood": understood(self.knowledge, self.case)})
 
 
+def _left_over(reading: Reading, answer: Answer) -> list[str]:
+    """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
+    taken = set((answer.understood.planned or {}).values())
+    words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
+    words += [str(quantity) for quantity in reading.planned_measures.values()]
+    return [each for each in words if each not in taken]
+
+
 def _intention(reading: Reading) -> Intention:
     """What a turn says of a step that the maker has in mind."""
-    return Intention(reading.planned)
+    grade = reading.planned_grade.words if reading.planned_grade else None
+    return Intention(reading.planned or reading.mentioned, grade, reading.planned_wet, reading.planned_measures)

@@ -10,6 +10,8 @@ from finishing_kg.chat.reading import GradeWords
 GRADE_AFTER, _GRADE_BEFORE = 9, 2
 # In "F120, F220 and finally F400" the last one left the surface.
 _NEXT_GRADE = 4
+# Below this a number before several tools counts them.
+_LEAST_GRADE = 50
 
 
 def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords], dict[int, GradeWords]]:
@@ -34,11 +36,22 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
         words = GradeWords(mark.words, bare=index in line.bare)
         if owner is not None:
             given[owner.first] = words
-            line.described.add(index)
+            line.describe_grade(index)
             latest = (index, owner)
-        elif index in line.grades:
+        elif index in line.grades or _before_a_tool(line, index):
             free[index] = words
     return given, free
+
+
+def _before_a_tool(line: Line, index: int) -> bool:
+    """Whether a bare number stands right before what it grades: *a 120 stone*, *a 600 plated disc*; *24 felt pads* are counted."""
+    after = line.owner[index + 1] if index + 1 < len(line.tokens) and not line.tokens[index + 1].gap else None
+    if after is None or not (line.ids(after, "mineral", "hold", "carrier") or after.is_cue("measure-wheelDiameter")):
+        return False
+    last = after.last
+    while last < len(line.tokens) and not line.tokens[last].gap and line.owner[last] and line.ids(line.owner[last], "mineral", "hold", "carrier"):  # type: ignore[arg-type]
+        last += 1
+    return not (line.tokens[last - 1].plural and int(line.bare[index].words) < _LEAST_GRADE)
 
 
 def _is_graded(line: Line, match: Match) -> bool:

@@ -28,8 +28,22 @@ class Asked:
     about: list[str] = field(default_factory=list)
 
 
-def ask_of(line: Line) -> Asked:
-    """Find the question, if there is one. *What about* a tool asks why not; *what about* a form asks what if."""
+def ask_of(line: Line, begins: bool = False) -> Asked:
+    """Find the question, if there is one. *What about* a tool asks why not; *what about* a form asks what if.
+
+    Args:
+        line: the turn.
+        begins: nothing was answered yet, so that the words of the question also tell what the piece is.
+    """
+    asked = _asked(line)
+    if begins and asked.tokens:
+        names = line.lexicon.vocabulary.names
+        asked.tokens = set()
+        asked.about = [each for each in asked.about if names[each].kind in TOOLS]
+    return asked
+
+
+def _asked(line: Line) -> Asked:
     asked = Asked()
     cue = next((match for match in line.matches if match.is_cue("cue-why-not", "cue-why", "cue-what-if", "cue-what-about", "cue-compare")), None)
     if cue is None:
@@ -55,15 +69,15 @@ def _ids(line: Line, named: list[Match]) -> list[str]:
     return list(dict.fromkeys(each for match in named for each in line.ids(match, *TOOLS, *SLOTS)))
 
 
-def intent_of(line: Line, asked: Asked, slots: dict[str, Slot], tools: Tools) -> Intent:
+def intent_of(line: Line, asked: Asked, slots: dict[str, Slot], tools: Tools, outside: str) -> Intent:
     """The kind of turn. *Can I use a belt?* alone asks whether anything speaks against the belt."""
     if line.any_cue("cue-restart"):
         return "restart"
-    if line.any_cue("cue-out-of-scope"):
+    if outside:
         return "out_of_scope"
     if asked.intent:
         return asked.intent
-    if tools.planned and not slots and not tools.restrictions and line.any_cue("cue-ask-plan", "cue-plan-after"):
+    if tools.planned and not slots and not tools.restrictions and line.any_cue("cue-ask-plan", "cue-plan-after", "cue-tag"):
         return "why_not"
     said = slots or tools.restrictions or tools.planned or tools.mentioned or line.grades or line.measures or line.described
     return "tell" if said or line.any_cue("cue-unsure") else "not_understood"

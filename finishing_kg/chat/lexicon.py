@@ -78,6 +78,7 @@ class Lexicon:
         for cue in cues:
             if cue.id.startswith(_SPELLING):
                 self._alike.update({fold(word): fold(min(cue.alternatives)) for word in cue.alternatives})
+        self._folded: dict[str, str] = {}
         self._entries: dict[str, Senses] = {}
         self._words: set[str] = set()
         repairable: set[str] = set()
@@ -92,10 +93,20 @@ class Lexicon:
                 repairable.update(words)
         # Labels run together are worth repairing (prepolsh); cues run together are not words anyone writes.
         repairable.update(word for word, senses in self._entries.items() if senses.things)
+        repairable |= {variant for variant, word in self._alike.items() if word in repairable}
         repaired = {word for word in repairable if len(word) >= _SHORTEST_SLIP - 1 and word.isalpha()}
         self._by_length: dict[int, list[str]] = {}
         for word in sorted(repaired):
             self._by_length.setdefault(len(word), []).append(word)
+        self.wheels = frozenset(self._first_words_of_wheels())
+        self._short = sorted(word for word in self._entries if 3 <= len(word) <= 5 and word.isalpha() and self._entries[word].own)
+
+    def _first_words_of_wheels(self) -> Iterator[str]:
+        """The words that can begin the name of something that turns: *felt*, *brush*, *cork*."""
+        for name in self.vocabulary.things("carrier"):
+            if self.vocabulary.holds(name.id, "spins"):
+                for label in (name.label, *name.alternatives):
+                    yield tokens(label)[0].key
 
     def _add_cue(self, cue: Name) -> set[str]:
         if cue.id.startswith(_SPELLING):
@@ -123,7 +134,15 @@ class Lexicon:
         return set(keys)
 
     def _keys(self, label: str) -> list[str]:
-        return [self.key(token) for token in tokens(label)]
+        words = label.replace("-", " ").split()
+        if not all(word.isascii() and word.isalnum() for word in words):
+            return [self.key(token) for token in tokens(label)]
+        # Most labels are plain words, and the same words again and again: cutting them as text costs three times as much.
+        for word in words:
+            if word not in self._folded:
+                key = fold(word)
+                self._folded[word] = self._alike.get(key, key)
+        return [self._folded[word] for word in words]
 
     def key(self, token: Token) -> str:
         """A token's word, spellings that are read alike made one."""
@@ -178,14 +197,26 @@ class Lexicon:
         return Match(first, last, merged, corrected=True, torn=not shared and any(senses != hits[0] for senses in hits))
 
     def _options(self, word: str) -> tuple[str, ...]:
-        if word in self._words or word in self._entries or len(word) < _SHORTEST_SLIP or not word.isalpha():
+        if word in self._words or word in self._entries or not word.isalpha():
             return (word,)
+        if len(word) < _SHORTEST_SLIP:
+            return self._short_options(word)
         near: list[str] = []
         for length in (len(word) - 1, len(word), len(word) + 1):
             choices = self._by_length.get(length)
             if choices:
-                near += [choice for choice, _, _ in process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)]
-        return (word, *near[:4])
+                near += [
+                    self._alike.get(choice, choice) for choice, _, _ in process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
+                ]
+        return (word, *dict.fromkeys(near[:4]))
+
+    def _short_options(self, word: str) -> tuple[str, ...]:
+        """A word of four letters has many neighbours: it is repaired only to the one whole label that is near and begins with its letter."""
+        if len(word) != _SHORTEST_SLIP - 1:
+            return (word,)
+        found = process.extract(word, self._short, scorer=OSA.distance, score_cutoff=1, limit=None)
+        near = [choice for choice, _, _ in found if choice[0] == word[0]]
+        return (word, near[0]) if len(near) == 1 else (word,)
 
 
 def _plural(key: str) -> str:

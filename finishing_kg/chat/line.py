@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from finishing_kg.chat.lexicon import Lexicon, Match
+from finishing_kg.chat.reading import TOOLS
 from finishing_kg.chat.words import Mark, Token, bare_numbers, grades, measures, tokens
 
 # What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
@@ -27,7 +29,9 @@ class Line:
         bare: numbers that could be a grade, by token index.
         matches: what the lexicon knows, in order.
         owner: the match that each token belongs to, or ``None``.
+        places: by cue the tokens that belong to it, in order.
         described: tokens that tell how the present surface was made, e.g. with what it was ground.
+        planned: grades of the maker's own plan, by token index.
     """
 
     text: str
@@ -38,14 +42,16 @@ class Line:
     bare: dict[int, Mark] = field(default_factory=dict)
     matches: list[Match] = field(default_factory=list)
     owner: list[Match | None] = field(default_factory=list)
+    places: dict[str, list[int]] = field(default_factory=dict)
     described: set[int] = field(default_factory=set)
+    planned: set[int] = field(default_factory=set)
 
     @classmethod
     def of(cls, text: str, lexicon: Lexicon) -> Line:
         """Lay out a cleaned text."""
         line = cls(text, lexicon)
         marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
-        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units) if not _overlaps(mark, marks)]
+        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels) if not _overlaps(mark, marks)]
         covered = sorted(marks, key=_place)
         at = 0
         for token in tokens(text):
@@ -64,6 +70,9 @@ class Line:
         marked = line.grades.keys() | line.measures.keys()
         line.bare = {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
         line.matches = lexicon.matches(line.tokens)
+        for match in line.matches:
+            for cue in match.senses.cues:
+                line.places.setdefault(cue, []).extend(range(match.first, match.last))
         line.owner = [None] * len(line.tokens)
         for match in line.matches:
             line.owner[match.first : match.last] = [match] * (match.last - match.first)
@@ -89,7 +98,7 @@ class Line:
 
     def any_cue(self, *cues: str) -> bool:
         """Whether the text has one of the named cues."""
-        return any(match.is_cue(*cues) for match in self.matches)
+        return any(cue in self.places for cue in cues)
 
     def before(self, first: int, reach: int) -> Iterator[tuple[int, int]]:
         """Token indices to the left with what it costs to reach them, up to the beginning of the sentence."""
@@ -116,7 +125,12 @@ class Line:
 
     def cue_between(self, first: int, last: int, *cues: str) -> bool:
         """Whether one of the cues stands among the tokens from ``first`` up to ``last``."""
-        return self.between(first, last, lambda index: self.cue_at(index, *cues))
+        for cue in cues:
+            held = self.places.get(cue, ())
+            at = bisect_left(held, first)
+            if at < len(held) and held[at] < last:
+                return True
+        return False
 
     def sentence(self, index: int) -> tuple[int, int]:
         """The tokens of the sentence that a token stands in: the first, and the index after the last."""
@@ -128,6 +142,37 @@ class Line:
             last += 1
         return first, last
 
+    def asks(self, last: int) -> bool:
+        """Whether the sentence that ends before token ``last`` ends in a question mark."""
+        return self.text[self.tokens[last - 1].end :].lstrip().startswith("?")
+
+    def tools_beside(self, index: int) -> list[Match]:
+        """The tools that a grade stands in one breath with: *a 600 plated diamond disc*, *belt at P400*."""
+        found: list[Match] = []
+        last = index + 1
+        while last < len(self.tokens) and not self.tokens[last].gap:
+            owner = self.owner[last]
+            if owner is None or not self.ids(owner, *TOOLS):
+                break
+            found.append(owner)
+            last = owner.last
+        before = index
+        while before > 0 and not self.tokens[before].gap:
+            owner = self.owner[before - 1]
+            linking = owner is not None and before == index and owner.is_cue("cue-link") and not self.ids(owner, *TOOLS)
+            if owner is None or not (linking or self.ids(owner, *TOOLS)):
+                break
+            if not linking:
+                found.append(owner)
+            before = owner.first
+        return found
+
+    def describe_grade(self, index: int) -> None:
+        """Note that a grade and the tools beside it tell how the present surface was made."""
+        self.described.add(index)
+        for match in self.tools_beside(index):
+            self.described.update(range(match.first, match.last))
+
     def negated(self, match: Match) -> bool:
         """Whether a ``no`` or ``not`` governs the match, or a ``gone`` follows it."""
         for index, _ in self.before(match.first, 5):
@@ -138,7 +183,7 @@ class Line:
             owner = self.owner[index]
             if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
                 break
-        return any(self.cue_at(index, "cue-gone") for index, _ in self.after(match.last, 3))
+        return any(self.cue_at(index, "cue-gone", "cue-not-after") for index, _ in self.after(match.last, 3))
 
 
 def _place(marked: tuple[Mark, str]) -> int:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from decimal import Decimal
 
+from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
 from finishing_kg.measure import Quantity
@@ -12,13 +14,24 @@ _CUE = "measure-"
 _REACH = 4
 # A turning speed or a speed tells by its unit alone what it is of; a length does not.
 _BY_DIMENSION = {"turning speed": "spindleSpeed", "speed": "surfaceSpeed"}
+_OF_THE_TOOL = frozenset({"wheelDiameter", "spindleSpeed", "ratedSpeed", "surfaceSpeed"})
+# A bare number this large beside *turns* can only be turns a minute.
+_LEAST_TURNS = 100
 
 
 @dataclass
 class Measured:
-    """What was measured, by the id of the quantity's phrase, and what could not be placed."""
+    """What was measured, by the id of the quantity's phrase.
 
-    quantities: dict[str, Quantity] = field(default_factory=dict)
+    Attributes:
+        piece: measures of the piece.
+        tool: measures of the wheel and the spindle of the maker's own plan.
+        unused: measures that could not be placed, as written.
+        doubts: measures that could be read in two ways.
+    """
+
+    piece: dict[str, Quantity] = field(default_factory=dict)
+    tool: dict[str, Quantity] = field(default_factory=dict)
     unused: list[str] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
 
@@ -35,23 +48,79 @@ def measures_of(line: Line) -> Measured:
             found.doubts.append(Doubt("measures", f"In “{mark.words}” the comma can be a decimal or a thousands mark. Write it with a point."))
             continue
         dimension = units.by_symbol[mark.quantity.unit].dimension
-        name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension)
-        if name is None:
-            found.unused.append(mark.words)
-        elif name in found.quantities and found.quantities[name] != mark.quantity:
-            found.doubts.append(Doubt("measures", f"“{mark.words}” is a second value for the same measure; the first was kept."))
-        else:
-            found.quantities[name] = mark.quantity
+        name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension) or _of_wheel(line, index)
+        _place(found, name, mark.words, mark.quantity)
+    for index, mark in line.bare.items():
+        if index not in line.described and _turns(line, index):
+            _place(found, "spindleSpeed", mark.words, Quantity(Decimal(mark.words), "rpm"))
+            line.described.add(index)
     return found
+
+
+def _place(found: Measured, name: str | None, words: str, quantity: Quantity) -> None:
+    held = found.tool if name in _OF_THE_TOOL else found.piece
+    if name is None:
+        found.unused.append(words)
+    elif name in held and held[name] != quantity:
+        found.unused.append(words)
+        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; the first, {held[name]}, was kept. What is it of?"))
+    else:
+        held[name] = quantity
 
 
 def _named(line: Line, index: int, dimension: str) -> str | None:
     """The phrase that the nearest measuring word names, if it takes this dimension; words after the number come first."""
-    places = [at for at, _ in line.after(index + 1, _REACH)] + [at for at, _ in line.before(index, _REACH)]
-    for at in places:
+    after = _up_to_another(line, _before_a_place(line, [at for at, _ in line.after(index + 1, _REACH)]), dimension)
+    before = _up_to_another(line, [at for at, _ in line.before(index, _REACH)], dimension)
+    for at in after + before:
         owner = line.owner[at]
         for cue in sorted(owner.senses.cues) if owner else ():
             phrase = line.lexicon.vocabulary.phrases.get(cue.removeprefix(_CUE)) if cue.startswith(_CUE) else None
             if phrase and dimension in {line.lexicon.vocabulary.units.by_symbol[symbol].dimension for symbol in phrase.units}:
                 return phrase.id
     return None
+
+
+def _before_a_place(line: Line, places: list[int]) -> list[int]:
+    """A measuring word beyond a body or *on a* is of something else: *a 30 mm rod on a wheel*."""
+    kept = []
+    for at in places:
+        owner = line.owner[at]
+        if owner and owner.is_cue("cue-object", "cue-place") and not any(cue.startswith(_CUE) for cue in owner.senses.cues):
+            break
+        kept.append(at)
+    return kept
+
+
+def _up_to_another(line: Line, places: list[int], dimension: str) -> list[int]:
+    """A measuring word beyond another measure of the same dimension belongs to that one."""
+    kept = []
+    for at in places:
+        mark = line.measures.get(at)
+        if mark and mark.quantity and line.lexicon.vocabulary.units.by_symbol[mark.quantity.unit].dimension == dimension:
+            break
+        kept.append(at)
+    return kept
+
+
+def _of_wheel(line: Line, index: int) -> str | None:
+    """A length right beside something that turns is the size of that: *an 8 inch felt*, *a 200 mm stone*."""
+    for at, _ in line.after(index + 1, _REACH):
+        owner = line.owner[at]
+        if owner is None or not line.ids(owner, "mineral", "hold", "carrier"):
+            break
+        if _spins(line, owner):
+            return "wheelDiameter"
+    owner = line.owner[index - 1] if index and not line.tokens[index].gap else None
+    return "wheelDiameter" if owner is not None and _spins(line, owner) else None
+
+
+def _spins(line: Line, match: Match) -> bool:
+    return any(line.lexicon.vocabulary.holds(each, "spins") for each in line.ids(match, "carrier"))
+
+
+def _turns(line: Line, index: int) -> bool:
+    """Whether a bare number stands after a word for turning: *the grinder turns 3450*."""
+    if int(line.bare[index].words) < _LEAST_TURNS:
+        return False
+    return any(line.cue_at(at, "measure-spindleSpeed") for at, _ in line.before(index, 2))

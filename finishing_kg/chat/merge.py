@@ -15,7 +15,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
     assumed, words = dict(case.assumed), dict(case.words)
     for part in SLOTS:
         slot = reading.slots.get(part)
-        if slot is None:
+        if slot is None or (part == "surface" and _only_a_grade(reading, slot) and case.surface is not None):
             continue
         assumed.pop(part, None)
         words[part] = slot.words
@@ -27,7 +27,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
     case = replace(case, **changes)  # type: ignore[arg-type]
     for part in SLOTS:
         slot = reading.slots.get(part)
-        if slot is not None and len(slot.ids) > 1:
+        if slot is not None and len(slot.ids) > 1 and not (part == "surface" and _only_a_grade(reading, slot) and case.surface is not None):
             case = _of_several(vocabulary, replace(case, assumed=assumed), part, slot, doubts)
             assumed = dict(case.assumed)
     case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
@@ -35,6 +35,11 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
     for restriction in reading.restrictions:
         case = _restricted(vocabulary, case, restriction)
     return case, doubts
+
+
+def _only_a_grade(reading: Reading, slot: Slot) -> bool:
+    """Whether nothing but a grade tells the surface; what was said of the surface in an earlier turn stands above that."""
+    return reading.surface_grade is not None and slot.words == reading.surface_grade.words
 
 
 def _of_several(vocabulary: Vocabulary, case: Case, part: str, slot: Slot, doubts: list[Doubt]) -> Case:
@@ -62,6 +67,12 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
     if reading.surface_grade is None:
         return case
     written = reading.surface_grade.words
+    if case.surface is not None and not vocabulary.holds(case.surface, "isGraded"):
+        label = vocabulary.names[case.surface].label
+        doubts.append(
+            Doubt("surface_grade", f"A surface that is {label} has no grade. Is it ground with {written} by now, or is {written} your plan?")
+        )
+        return case
     hold = "coated" if case.surface == "belt-ground" else "loose"
     reads = read_grade(vocabulary, written, None, hold)
     if not reads:

@@ -6,7 +6,7 @@ from typing import Literal
 from finishing_kg.measure import Quantity
 from finishing_kg.vocabulary import Name
 
-Intent = Literal["tell", "why", "why_not", "what_if", "compare", "restart", "out_of_scope", "not_understood"]
+Intent = Literal["tell", "why", "why_not", "what_if", "compare", "diagnose", "restart", "out_of_scope", "not_understood"]
 RestrictionKind = Literal["only", "has", "without"]
 
 SLOTS = ("glass", "make", "form", "surface", "finish")
@@ -79,7 +79,14 @@ class Reading:
         about: what a why, why-not, what-if or comparing question names.
         planned: what the maker has in mind to use.
         mentioned: tools named without any of these roles.
-        measures: by the id of the quantity's phrase, e.g. ``diameter``.
+        faults: what is complained of.
+        after: of a complaint, what the piece was last worked with.
+        measures: of the piece, by the id of the quantity's phrase, e.g. ``diameter``.
+        planned_grade: the grade of what the maker has in mind to use.
+        planned_wet: whether the maker means to work with water; ``None`` if nothing was said, or both.
+        planned_measures: of the maker's own wheel and spindle, e.g. ``spindleSpeed``.
+        again: the maker asks for more of the answer that was given, such as how long it takes.
+        outside: the id of the cue that puts the turn out of scope; empty if none does.
         step: the step asked about, from 1; -1 for the last.
         dont_know: the maker says that they do not know.
         unused: content words that nothing was made of.
@@ -95,7 +102,14 @@ class Reading:
     about: tuple[Name, ...] = ()
     planned: tuple[Name, ...] = ()
     mentioned: tuple[Name, ...] = ()
+    faults: tuple[Name, ...] = ()
+    after: tuple[Name, ...] = ()
     measures: dict[str, Quantity] = field(default_factory=dict)
+    planned_grade: GradeWords | None = None
+    planned_wet: bool | None = None
+    planned_measures: dict[str, Quantity] = field(default_factory=dict)
+    outside: str = ""
+    again: bool = False
     step: int | None = None
     dont_know: bool = False
     unused: tuple[str, ...] = ()

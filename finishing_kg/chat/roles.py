@@ -28,6 +28,7 @@ class Roles:
         undecided: matches that could be either; the caller fills what is empty.
         graded: for a surface or goal match the grade that belongs to it.
         free: grades that belong to none, by token index.
+        wanted: surfaces that are asked for and that no finish goes by, such as *a fire-polished look*.
         now: goals that are only said to be there now, such as *it has a satin finish now*.
     """
 
@@ -37,6 +38,7 @@ class Roles:
     graded: dict[int, GradeWords] = field(default_factory=dict)
     free: dict[int, GradeWords] = field(default_factory=dict)
     now: list[Match] = field(default_factory=list)
+    wanted: list[Match] = field(default_factory=list)
 
 
 def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles:
@@ -64,8 +66,10 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
             roles.undecided.append(match)
+    _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
     _settle_goals(line, roles, scores)
+    _not_yet(line, roles, scores)
     _fill(roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
     for match in roles.surfaces:
@@ -80,7 +84,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal, present = owner.is_cue("cue-goal"), owner.is_cue("cue-present") and not _possessive(line, owner)
+        goal = owner.is_cue("cue-goal")
+        present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if goal or present:
             score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
             break
@@ -104,6 +109,12 @@ def _possessive(line: Line, cue: Match) -> bool:
     return cue.is_cue("cue-possessive") and after is not None and (after.is_cue("cue-object") or bool(line.ids(after, "form")))
 
 
+def _before_a_tool(line: Line, cue: Match) -> bool:
+    """Whether *with a* names the means (*with a diamond file*) and not a part or a flaw of the piece."""
+    after = line.owner[cue.last] if cue.last < len(line.tokens) else None
+    return cue.is_cue("cue-means") and after is not None and bool(line.ids(after, *TOOLS))
+
+
 def _by_form(line: Line, match: Match) -> int:
     """Without a cue the word's own form decides: *polished* names a surface, *polish* a goal."""
     return bool(line.ids(match, "finish", own=True)) - bool(line.ids(match, "surface", own=True))
@@ -116,6 +127,19 @@ def attributive(line: Line, match: Match) -> bool:
         if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
             return True
     return False
+
+
+def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
+    """Two words side by side that agree on a finish are one: *silky matt* does not say that it is silky now."""
+    for before, after in pairwise(states):
+        agree = set(line.ids(before, "finish")) & set(line.ids(after, "finish"))
+        if before.last != after.first or line.tokens[after.first].gap or not agree or after not in roles.goals:
+            continue
+        for held in (roles.surfaces, roles.undecided):
+            if before in held:
+                held.remove(before)
+                roles.goals.append(before)
+    roles.goals.sort(key=_place)
 
 
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
@@ -134,7 +158,8 @@ def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
 def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*A frost, sandblasted in the cabinet* says one thing twice: the state that the goal leaves is not there yet."""
     vocabulary = line.lexicon.vocabulary
-    left = {surface for match in roles.goals for goal in line.ids(match, "finish") for surface in vocabulary.related(goal, "leavesSurface")}
+    asked_for = [match for match in roles.goals if scores[match.first] > 0] or roles.goals
+    left = {surface for match in asked_for for goal in line.ids(match, "finish") for surface in vocabulary.related(goal, "leavesSurface")}
     roles.surfaces = [match for match in roles.surfaces if scores[match.first] < 0 or not left.issuperset(line.ids(match, "surface"))]
 
 
@@ -148,13 +173,39 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
         others = [other for other in roles.goals if other is not match and line.ids(other, "finish") != line.ids(match, "finish")]
         if not others:
             continue
-        if line.ids(match, "surface") and attributive(line, match) and any(other.first > match.first for other in others):
+        if line.ids(match, "surface") and attributive(line, match) and any(_leaves_it_behind(line, match, other) for other in others):
             roles.goals.remove(match)
             roles.surfaces.append(match)
         elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:
+    """Without any goal, *ground F60; now satin* asks for satin, and *want a fire-polished look* tells no present surface."""
+    if roles.goals:
+        return
+    vocabulary = line.lexicon.vocabulary
+    for match in list(roles.surfaces):
+        ids = line.ids(match, "surface")
+        before = line.owner[match.first - 1] if match.first else None
+        opens = before is not None and before.is_cue("cue-then") and line.tokens[before.first].gap > 0
+        if line.ids(match, "finish") and opens and match.first not in roles.graded and any(other.first < match.first for other in roles.surfaces):
+            roles.surfaces.remove(match)
+            roles.undecided.append(match)
+        elif not line.ids(match, "finish") and scores[match.first] >= _STRONG and all(vocabulary.holds(each, "isSound") for each in ids):
+            roles.surfaces.remove(match)
+            roles.wanted.append(match)
+
+
+def _leaves_it_behind(line: Line, match: Match, goal: Match) -> bool:
+    """Whether what describes a noun is only worked on: *want the ground face polished*, *to polish a pre-polished face*."""
+    if goal.first > match.first:
+        return True
+    return bool(line.ids(match, "surface", own=True)) and not line.between(
+        goal.last, match.first, lambda at: line.cue_at(at, "cue-goal") or line.tokens[at].gap > 1
+    )
 
 
 def _fill(roles: Roles, waiting_for: tuple[str, ...]) -> None:

@@ -7,6 +7,9 @@ from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
 from finishing_kg.chat.words import fold, tokens
 
+# How many words before a finish may tell which kind of it is meant.
+_ADJECTIVES = 4
+
 
 def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
     """The slot that several mentions of one kind make together.
@@ -35,7 +38,28 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
             corrected = match.corrected or (corrected and chosen != new)
             words = line.words(match.first, match.last) if chosen == new else f"{words}, {line.words(match.first, match.last)}"
         ids, held = chosen, (match if chosen == new else held)
+    if len(ids) > 1 and not doubts:
+        ids = _narrowed(line, kind, ids, kept, matches)
     return Slot(ids, words, corrected), doubts
+
+
+def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], matches: list[Match]) -> tuple[str, ...]:
+    """Everyday words, or *coarse* and *fine* before a finish, pick from what the plain words leave open."""
+    for match in matches:
+        common = tuple(each for each in ids if each in line.ids(match, kind))
+        if match not in kept and common:
+            ids = common
+    names = line.lexicon.vocabulary.names
+    for match in kept if kind == "finish" else ():
+        said = {cue.removeprefix("cue-") for index in range(max(match.first - _ADJECTIVES, 0), match.first) for cue in _cues(line, index)}
+        picked = tuple(each for each in ids if said & _label_words(names[each].label))
+        ids = picked if len(picked) == 1 else ids
+    return ids
+
+
+def _cues(line: Line, index: int) -> frozenset[str]:
+    owner = line.owner[index]
+    return owner.senses.cues if owner and line.tokens[index + 1].gap < 2 else frozenset()
 
 
 def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import TOOLS, Restriction, RestrictionKind
+from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
 
 _REACH = 10
 _ROLES = {
@@ -19,12 +19,17 @@ _ROLES = {
     "cue-place": "has",
     "cue-means": "planned",
     "cue-after": "past",
+    "cue-made": "past",
+    "cue-before": "later",
+    "cue-then": "later",
 }
-_AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-plan-after": "planned"}
+# What these govern is said in one breath: "no machine, just paper" does not lack the paper.
+_ONE_BREATH = frozenset({"without", "past", "later"})
+_AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-plan-after": "planned", "cue-past-after": "past"}
 
 
 @dataclass
-class _Group:
+class Group:
     """Tools that were named in one breath."""
 
     role: str
@@ -33,11 +38,13 @@ class _Group:
 
 @dataclass
 class Tools:
-    """What was decided; ``planned`` and ``mentioned`` hold ids in the order said."""
+    """What was decided; ``planned`` and ``mentioned`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
 
     restrictions: list[Restriction] = field(default_factory=list)
     planned: list[str] = field(default_factory=list)
     mentioned: list[str] = field(default_factory=list)
+    groups: list[Group] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
 
 
 def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
@@ -63,12 +70,14 @@ def governing(line: Line, match: Match) -> str:
 
 
 def _role_after(line: Line, match: Match) -> str:
-    for index, _ in line.after(match.last, 3):
+    comma = False
+    for index, _ in line.after(match.last, 3, widest_gap=1):
         owner = line.owner[index]
+        comma = comma or bool(line.tokens[index].gap)
         for cue, role in _AFTER.items():
-            # "Cork only." closes a list; "cerium only rubs" does not.
+            # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
             ends = owner is not None and (owner.last == len(line.tokens) or line.tokens[owner.last].gap > 0)
-            if owner and owner.is_cue(cue) and (role != "only" or ends):
+            if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
                 return role
         if owner and line.ids(owner, *TOOLS):
             break
@@ -80,42 +89,93 @@ def _role_before(line: Line, match: Match) -> str:
     for index, _ in line.before(match.first, _REACH):
         owner = line.owner[index]
         comma = comma or bool(line.tokens[index + 1].gap)
+        if owner is None:
+            continue
+        # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
+        comma = comma or owner.is_cue("cue-goal")
         for cue, role in _ROLES.items():
-            # What is missing is said in one breath: "no machine, just paper" does not lack the paper.
-            if owner and owner.is_cue(cue) and not (comma and role == "without"):
-                if cue in ("cue-place", "cue-means") and _planned_earlier(line, index):
-                    return "planned"
+            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
+                if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
+                    return _in_its_clause(line, owner, role)
                 return role
     return ""
 
 
-def _planned_earlier(line: Line, index: int) -> bool:
-    first, _ = line.sentence(index)
-    return line.cue_between(first, index, "cue-plan", "cue-ask-plan")
+def _in_its_clause(line: Line, cue: Match, role: str) -> str:
+    """What *with*, *on* or *with my* means hangs on what is said before it: a plan, a question, or work that is done."""
+    first, _ = line.sentence(cue.first)
+    for index in range(cue.last - 1, first - 1, -1):
+        if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
+            return "own-plan" if cue.is_cue("cue-own-means") else "planned"
+        if line.cue_at(index, "cue-made"):
+            return "planned" if wanted_there(line, index) else "past"
+        if index in line.planned:
+            return "planned"
+        if line.cue_at(index, "cue-goal") or line.tokens[index].gap > 1:
+            return role
+        if index < cue.first and line.cue_at(index, "cue-only"):
+            return "only"
+    return role
+
+
+def wanted_there(line: Line, index: int) -> bool:
+    """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
+    return any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))
 
 
 def sort_tools(line: Line, matches: list[Match]) -> Tools:
     """Give each tool its role; things listed in one breath share one."""
-    groups: list[_Group] = []
+    groups: list[Group] = []
     for match in matches:
         if groups and _listed(line, groups[-1].matches[-1], match):
             groups[-1].matches.append(match)
         else:
-            groups.append(_Group(governing(line, match), [match]))
+            groups.append(Group(governing(line, match) or _beside_a_plan(line, match), [match]))
     for group in groups:
         # "Pumice and a hand pad is all I have": the cue stands after the last of the list.
         last = governing(line, group.matches[-1])
         group.role = last if last == "only" or not group.role else group.role
-    found = Tools()
+    _close_lists(line, groups)
+    found = Tools(groups=groups)
     for group in groups:
-        if group.role in ("only", "has"):
+        asked = group.role in ("planned", "own-plan") or (group.role in ("", "has") and _asked_after(line, group.matches[-1]))
+        if group.role in ("only", "has", "own-plan"):
             found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
         elif group.role == "without":
             found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
-        elif group.role != "past":
-            held = found.planned if group.role == "planned" else found.mentioned
-            held += [each for match in group.matches for each in line.ids(match, *TOOLS) if each not in held]
+        if asked or group.role in ("", "later"):
+            held = found.planned if asked else found.mentioned
+            named = dict.fromkeys(each for match in group.matches for each in line.ids(match, *TOOLS))
+            held += [each for each in named if each not in held]
     return found
+
+
+def _beside_a_plan(line: Line, match: Match) -> str:
+    """A tool right beside a grade of the maker's plan is part of that plan: *F400 brush first*."""
+    return "planned" if match.first - 1 in line.planned or match.last in line.planned else ""
+
+
+def _close_lists(line: Line, groups: list[Group]) -> None:
+    """*An iron plate with loose grain, and nothing else* limits all that was named as at hand in the sentence."""
+    for number, group in enumerate(groups):
+        if group.role == "only" and _role_after(line, group.matches[-1]) == "only":
+            for earlier in groups[:number]:
+                if earlier.role in ("has", "") and line.sentence(earlier.matches[0].first) == line.sentence(group.matches[0].first):
+                    earlier.role = "only"
+
+
+def _asked_after(line: Line, match: Match) -> bool:
+    """Whether a tag asks about the tool: *beach sand is free here, ok?*; *a leftover wheel, any good for roughing?*"""
+    _, last = line.sentence(match.first)
+    for index in range(match.last, last):
+        owner = line.owner[index]
+        if owner and owner.first == index and line.tokens[index].gap == 1:
+            closes = owner.last == last and line.asks(last)
+            if (owner.is_cue("cue-tag") and closes) or (owner.is_cue("cue-plan-after") and not owner.is_cue("cue-goal-after", "cue-but", "cue-tag")):
+                return True
+            if owner.is_cue("cue-plan-after") and owner.is_cue("cue-ask-plan"):
+                return True
+    return False
 
 
 def _listed(line: Line, before: Match, match: Match) -> bool:

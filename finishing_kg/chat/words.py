@@ -31,7 +31,7 @@ _GRADE = re.compile(
     )""",
     re.IGNORECASE | re.VERBOSE,
 )
-_BARE = re.compile(r"(?<![\w.,/])\d{2,4}(?![\w/]|[.,]\d)")
+_BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +117,13 @@ def bare_numbers(text: str) -> list[Mark]:
     return [Mark(match.start(), match.end(), match.group()) for match in _BARE.finditer(text)]
 
 
-def measures(text: str, units: Units) -> Iterator[Mark]:
+def measures(text: str, units: Units, wheels: frozenset[str] = frozenset()) -> Iterator[Mark]:
     """Numbers with a unit of length, speed or turning speed.
 
-    A decimal comma gives a mark without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
+    A small number before *in* and one of the words of ``wheels`` is in inches: *an 8 in felt*. A decimal comma gives a mark
+    without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
     """
-    for match in _measure_pattern(units).finditer(text):
+    for match in _measure_pattern(units, wheels).finditer(text):
         unit = units.find(match["unit"])
         if unit is None:
             continue
@@ -135,7 +136,7 @@ def measures(text: str, units: Units) -> Iterator[Mark]:
         yield Mark(match.start(), match.end(), words, quantity)
 
 
-def _measure_pattern(units: Units) -> re.Pattern[str]:
+def _measure_pattern(units: Units, wheels: frozenset[str]) -> re.Pattern[str]:
     spellings = {
         spelling
         for unit in units.by_symbol.values()
@@ -146,6 +147,9 @@ def _measure_pattern(units: Units) -> re.Pattern[str]:
     plain = "|".join(re.escape(spelling) for spelling in sorted(spellings - {"in", '"'}, key=lambda spelling: (-len(spelling), spelling)))
     number = r"\d{1,9}(?:[.,]\d{1,9})?"
     measured = r"in(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!]|$))"
+    if wheels:
+        named = "|".join(re.escape(word) for word in sorted(wheels, key=lambda word: (-len(word), word)))
+        measured += rf"|(?<=\b\d\s)in(?=\s+(?:{named})\b)|(?<=\b\d\d\s)in(?=\s+(?:{named})\b)"
     unit = rf'(?P<unit>(?:{plain})(?![\w/])|{measured}|")'
     value = rf"(?P<low>{number})(?:\s?(?:-|–|to)\s?(?P<high>{number}))?"
     return re.compile(rf"(?<![\w.,/])(?P<sides>(?:{number}\s?[x×]\s?)*){value}[\s-]?{unit}", re.IGNORECASE)

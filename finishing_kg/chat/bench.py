@@ -1,0 +1,69 @@
+"""What is said of the bench as a whole: no machines, by hand, and things at hand that are not known."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS, Doubt, Restriction
+from finishing_kg.chat.tools import Tools, governing
+
+
+def hands_alone(line: Line, found: Tools) -> None:
+    """*By hand* leaves the hands alone to drive the work, unless a machine is at hand or planned as well."""
+    vocabulary = line.lexicon.vocabulary
+    hands = [name.id for name in vocabulary.things("machine") if not vocabulary.holds(name.id, "isPowered")]
+    named = next(
+        (
+            match
+            for group in found.groups
+            if group.role not in ("without", "past")
+            for match in group.matches
+            if set(line.ids(match, "machine")) & set(hands)
+        ),
+        None,
+    )
+    barred = next(
+        (match for match in line.matches if match.is_cue("cue-no-machine") or (match.is_cue("cue-machines") and _barred(line, match))), None
+    )
+    driven = {
+        each
+        for group in found.groups
+        if group.role in ("has", "only", "planned", "own-plan")
+        for match in group.matches
+        for each in line.ids(match, "machine")
+        if each not in hands
+    }
+    where = barred or (named if not driven else None)
+    if where is None or not hands:
+        return
+    found.mentioned = [each for each in found.mentioned if each not in hands]
+    found.planned = [each for each in found.planned if each not in hands]
+    if any(restriction.kind == "only" and set(hands) & set(restriction.ids) for restriction in found.restrictions):
+        return
+    kept = []
+    for restriction in found.restrictions:
+        ids = tuple(each for each in restriction.ids if each not in hands)
+        if ids:
+            kept.append(Restriction(restriction.kind, ids, restriction.words, restriction.together))
+    found.restrictions = [*kept, Restriction("only", tuple(hands), line.words(where.first, where.last))]
+
+
+def _barred(line: Line, match: Match) -> bool:
+    near = [index for index, _ in line.before(match.first, 2)]
+    return any(line.cue_at(index, "cue-without", "cue-not") for index in near) or governing(line, match) == "without"
+
+
+def unread(line: Line) -> list[Doubt]:
+    """What is said of the bench for certain and begins with a word that is not known is asked about."""
+    doubts = []
+    for match in line.matches:
+        if not match.is_cue("cue-bench"):
+            continue
+        near = [index for index, _ in line.after(match.last, 3) if not line.cue_at(index, "cue-stop")]
+        if near and line.owner[near[0]] is None and near[0] not in line.grades and near[0] not in line.measures:
+            _, end = line.sentence(near[0])
+            if any(line.owner[at] and line.ids(line.owner[at], *TOOLS) for at in range(near[0], min(near[0] + 3, end))):  # type: ignore[arg-type]
+                continue
+            said = line.words(match.first, near[0] + 1)
+            doubts.append(Doubt("restrictions", f"“{said}”: I do not know this thing. What is at hand, or missing, in other words?"))
+    return doubts

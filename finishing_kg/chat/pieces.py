@@ -1,0 +1,163 @@
+"""What a maker tells of a piece beside its parts: how many there are, what they are for, what is on them.
+
+The words stand in the ontology as remarks (``ontology/practice.ttl``); the beginning of an id tells what they do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from finishing_kg.chat.lexicon import lexicon_of
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.words import Token, clean, tokens
+from finishing_kg.measure import Quantity
+from finishing_kg.routes import Case
+from finishing_kg.vocabulary import Vocabulary
+
+_COUNT, _BATCH, _PIECES, _NOT, _NO_COUNT = "count-", "batch", "pieces", "not", "no-count"
+_PREFIX = "remark-"
+_LONGEST = 4
+_NEGATED_WITHIN = 3  # words between a *not* and what it turns round
+_DESCRIBED_WITHIN = 5  # words between a number and the body that it counts: *12 small lead crystal tumblers*
+_MOST = 10_000
+_SENTENCE_END = 3
+_KEPT = "_finishing_kg_chat_remarks"
+
+
+@dataclass(frozen=True, slots=True)
+class Remarks:
+    """What was found in one turn.
+
+    Attributes:
+        count: how many pieces, if a number of two or more was told.
+        traits: ids of the phrases that are said of the piece.
+        forms: ids of all forms named.
+        used: the words, folded for comparing, that say these things.
+    """
+
+    count: int | None = None
+    traits: tuple[str, ...] = ()
+    forms: tuple[str, ...] = ()
+    used: frozenset[str] = frozenset()
+
+    def tells(self, words: str) -> bool:
+        """Whether some words of the turn, as written, went into these remarks."""
+        keys = [token.key for token in tokens(words)]
+        return bool(keys) and self.used.issuperset(keys)
+
+
+@dataclass(frozen=True, slots=True)
+class _Hit:
+    first: int
+    last: int
+    roles: frozenset[str]
+
+
+def remarks_of(vocabulary: Vocabulary, text: str) -> Remarks:
+    """Read the remarks in one turn; what is not certain is left out.
+
+    Args:
+        vocabulary: the ontology; its remarks are indexed at the first call.
+        text: whatever was typed or pasted.
+    """
+    cleaned, _ = clean(text)
+    line = tokens(cleaned)
+    hits = _hits(_table(vocabulary), line)
+    traits: dict[str, None] = {}
+    used: set[str] = set()
+    for hit in hits:
+        for role in sorted(hit.roles):
+            if role in vocabulary.phrases and not _negated(line, hits, hit):
+                traits[role] = None
+                used.update(token.key for token in line[hit.first : hit.last])
+    count, words = _count(line, hits)
+    return Remarks(count, tuple(traits), _forms(vocabulary, cleaned), frozenset(used | words))
+
+
+def noted(case: Case, remarks: Remarks) -> Case:
+    """The case with the remarks of a turn; nothing that was said before is lost."""
+    said = [(trait, None) for trait in remarks.traits] + [("alsoHasForm", form) for form in remarks.forms]
+    measures = {**case.measures, "batchSize": Quantity.of(remarks.count, "pieces")} if remarks.count else case.measures
+    return replace(case, remarks=tuple(dict.fromkeys((*case.remarks, *said))), measures=measures)
+
+
+def _table(vocabulary: Vocabulary) -> dict[tuple[str, ...], frozenset[str]]:
+    """The roles of each run of words, kept with the vocabulary as the lexicon is."""
+    held = vars(vocabulary)
+    if _KEPT not in held:
+        table: dict[tuple[str, ...], frozenset[str]] = {}
+        for remark in vocabulary.things("remark"):
+            for words in remark.alternatives:
+                keys = tuple(token.key for token in tokens(words))
+                table[keys] = table.get(keys, frozenset()) | {remark.id.removeprefix(_PREFIX)}
+        held[_KEPT] = table
+    found: dict[tuple[str, ...], frozenset[str]] = held[_KEPT]
+    return found
+
+
+def _hits(table: dict[tuple[str, ...], frozenset[str]], line: list[Token]) -> list[_Hit]:
+    """What is known, from left to right, longer runs first, no two overlapping."""
+    hits, at = [], 0
+    while at < len(line):
+        for length in range(min(_LONGEST, len(line) - at), 0, -1):
+            run = line[at : at + length]
+            roles = table.get(tuple(token.key for token in run))
+            if roles and not any(token.gap for token in run[1:]):
+                hits.append(_Hit(at, at + length, roles))
+                at += length
+                break
+        else:
+            at += 1
+    return hits
+
+
+def _negated(line: list[Token], hits: list[_Hit], hit: _Hit) -> bool:
+    """Whether a *no* or *not* stands close before it with no break between."""
+    for other in hits:
+        near = other.last <= hit.first <= other.last + _NEGATED_WITHIN
+        if near and _NOT in other.roles and not any(token.gap for token in line[other.last : hit.first + 1]):
+            return True
+    return False
+
+
+def _count(line: list[Token], hits: list[_Hit]) -> tuple[int | None, frozenset[str]]:
+    """The number of pieces, with the words that tell it."""
+    by_first = {hit.first: hit for hit in hits}
+    by_last = {hit.last: hit for hit in hits}
+    for at, token in enumerate(line):
+        number, after = _number(token, by_first.get(at), at)
+        before = by_last.get(at)
+        if number is None or not 1 < number <= _MOST or (before and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles):
+            continue
+        if before and _BATCH in before.roles and not token.gap:
+            return number, frozenset(each.key for each in line[before.first : after])
+        body = _body(line, by_first, after)
+        if body:
+            return number, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
+    return None, frozenset()
+
+
+def _number(token: Token, hit: _Hit | None, at: int) -> tuple[int | None, int]:
+    """A number in digits or words, and the index behind it."""
+    if token.key.isdecimal() and len(token.key) <= len(str(_MOST)):
+        return int(token.key), at + 1
+    counts = [int(role.removeprefix(_COUNT)) for role in hit.roles if role.startswith(_COUNT)] if hit else []
+    return (counts[0], hit.last) if hit and counts else (None, at + 1)
+
+
+def _body(line: list[Token], by_first: dict[int, _Hit], after: int) -> _Hit | None:
+    """The body that a number counts: in the plural, or told by more than one word, as in *of them*."""
+    for at in range(after, min(after + _DESCRIBED_WITHIN, len(line))):
+        hit = by_first.get(at)
+        if line[at].gap >= (_SENTENCE_END if at > after else 1) or line[at].key.isdecimal() or (hit and _NO_COUNT in hit.roles):
+            return None
+        if hit and _PIECES in hit.roles and (line[hit.last - 1].plural or hit.last - hit.first > 1):
+            return hit
+    return None
+
+
+def _forms(vocabulary: Vocabulary, text: str) -> tuple[str, ...]:
+    """All forms that a text names without doubt."""
+    line = Line.of(text, lexicon_of(vocabulary))
+    named = [line.ids(match, "form", own=True) for match in line.matches if not match.torn and not line.negated(match)]
+    return tuple(dict.fromkeys(ids[0] for ids in named if len(ids) == 1))

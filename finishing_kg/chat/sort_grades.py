@@ -1,0 +1,209 @@
+"""Grades that stand apart from a surface word: of the present surface, of the goal, or of the maker's plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
+from finishing_kg.chat.roles import Roles
+from finishing_kg.chat.tools import governing, wanted_there
+
+_GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
+_REACH = 10
+# What the words around a grade say of it.
+_PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
+
+
+@dataclass
+class Grades:
+    """What was decided; ``others`` are grades that nothing is made of."""
+
+    surface: GradeWords | None = None
+    goal: GradeWords | None = None
+    planned: GradeWords | None = None
+    others: list[GradeWords] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _State:
+    """What is known around the free grades: whether the surface takes one, and whether one is alone, asked for, or beside other news."""
+
+    slots: dict[str, Slot]
+    free: dict[int, GradeWords]
+    takes: bool
+    asked_for: bool
+    asks_the_surface: bool
+    said: bool
+
+    @property
+    def lone(self) -> bool:
+        """Whether there is but one free grade."""
+        return len(self.free) == 1
+
+
+def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: tuple[str, ...]) -> Grades:
+    """Give each grade its role.
+
+    Only a surface that is graded takes a grade. Where no surface was said, a lone grade that is no plan is what the
+    surface was ground with; a grade that may be either is asked about.
+
+    Args:
+        line: the turn; tools and grades that belong together are marked.
+        roles: with the grades that stand by a surface or a goal word.
+        slots: what is known of the piece; a surface that only a grade tells is added.
+        waiting_for: the slots that the last answer asked for.
+    """
+    found = Grades()
+    takes = "surface" not in slots or any(line.lexicon.vocabulary.holds(each, "isGraded") for each in slots["surface"].ids)
+    for words in (roles.graded[match.first] for match in reversed(roles.surfaces) if match.first in roles.graded):
+        if takes and found.surface is None:
+            found.surface = words
+        elif not takes:
+            found.others.append(words)
+    found.goal = next((roles.graded[match.first] for match in reversed(roles.goals) if match.first in roles.graded), None)
+    free = dict(roles.free)
+    asked_for = not _GRADE_SLOTS.isdisjoint(waiting_for)
+    if asked_for and not free and found.surface is None and len(line.bare) == 1:
+        free = {index: GradeWords(mark.words, bare=True) for index, mark in line.bare.items() if index not in line.described}
+    state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
+    for index in sorted(free):
+        told = _told_of(line, index)
+        _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
+    return found
+
+
+def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> None:
+    """Put a grade in its place, if that is free; one without a place is asked about, unless it is only on the shelf."""
+    words = state.free[index]
+    if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
+        if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
+            _ground_by(line, index, words, state.slots)
+        found.surface = words
+        line.describe_grade(index)
+    elif role == _GOAL and found.goal is None:
+        found.goal = words
+        line.described.add(index)
+    elif role == _PLAN and found.planned is None:
+        found.planned = words
+        line.planned.add(index)
+    else:
+        found.others.append(words)
+        if role not in (_SHELF, _PLAN):
+            text = f"“{words.words}”: is that what the surface is ground with now, or what you mean to use? Say which."
+            found.doubts.append(Doubt("grade", text))
+
+
+def _by_the_rest(line: Line, index: int, state: _State) -> str:
+    """What a grade is of that no cue governs."""
+    if any(line.cue_at(at, "cue-first") for at, _ in line.after(index + 1, 4)):
+        return _PLAN
+    if state.asked_for:
+        return _PRESENT
+    if not state.takes:
+        return _PLAN
+    beside = bool(line.tools_beside(index))
+    if not state.lone or ("surface" in state.slots and beside):
+        return _OPEN
+    if "surface" in state.slots or state.said:
+        return _PRESENT
+    return _PLAN if beside else _OPEN
+
+
+def _told_of(line: Line, index: int) -> str:
+    for at, _ in line.before(index, _REACH):
+        owner = line.owner[at]
+        role = _told_by(line, owner, index) if owner else ""
+        if role:
+            return role
+    return _OPEN
+
+
+def _told_by(line: Line, cue: Match, index: int) -> str:
+    """What one cue before a grade says of it; empty if nothing."""
+    planned = cue.is_cue("cue-plan", "cue-ask-plan") or (cue.is_cue("cue-own-means") and _planned_before(line, cue.first))
+    present = cue.is_cue("cue-present", "cue-after") and not cue.is_cue("cue-means")
+    first, last = line.sentence(index)
+    roles = (
+        (_SHELF, cue.is_cue("cue-not", "cue-instead") and cue.last == index),
+        (_CORRECTED, cue.is_cue("cue-correction") and cue.last == index),
+        (_PLAN, planned),
+        (_SHELF, cue.is_cue("cue-bench", "cue-have", "cue-only", "cue-without") and not cue.is_cue("cue-present-after")),
+        (_PLAN, cue.is_cue("cue-made", "cue-off") and wanted_there(line, cue.first)),
+        (_PRESENT, cue.is_cue("cue-made", "cue-off")),
+        # "Is F400 fine enough?" asks; "it is F400" tells.
+        (_PLAN, present and cue.first == first and line.asks(last)),
+        (_PRESENT, present),
+        (_PLAN, cue.is_cue("cue-goal") and not cue.is_cue("cue-means") and bool(line.tools_beside(index))),
+        (_GOAL, cue.is_cue("cue-goal") and not cue.is_cue("cue-means")),
+    )
+    return next((role for role, holds in roles if holds), "")
+
+
+def _planned_before(line: Line, index: int) -> bool:
+    first, _ = line.sentence(index)
+    return line.cue_between(first, index, "cue-plan", "cue-ask-plan")
+
+
+def _ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]) -> None:
+    """A surface left by a grade is a ground one; the tool beside the grade may tell more: *off the P400 belt*."""
+    if "surface" in slots:
+        return
+    beside = line.tools_beside(index)
+    told = [ids for match in beside if (ids := left_by(line, match))]
+    graded = [ids for ids in told if all(line.lexicon.vocabulary.holds(each, "isGraded") for each in ids)]
+    if graded:
+        slots["surface"] = Slot(graded[0], grade.words)
+        return
+    words = ("ground", "belt ground") if grade.words[:1] in "pP" and not beside else ("ground",)
+    senses = [found for each in words if (found := line.lexicon.find(each))]
+    ids = tuple(dict.fromkeys(each for found in senses for each in found.things if _is_surface(line, each)))
+    if ids:
+        slots["surface"] = Slot(ids, grade.words)
+
+
+def left_by(line: Line, match: Match) -> tuple[str, ...]:
+    """The surface that a tool leaves, where the ontology has words for it: *off the saw*, *off the belt*."""
+    for token in reversed(line.tokens[match.first : match.last]):
+        senses = line.lexicon.find(f"off the {token.key}")
+        ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
+        if ids:
+            return ids
+    return ()
+
+
+def left_by_tools(line: Line, skipped: set[int]) -> Slot | None:
+    """The present surface that only the tool tells which left it: *it comes off the diamond saw*."""
+    for match in line.matches:
+        if match.first in skipped or match.torn or not line.ids(match, *TOOLS) or governing(line, match) != "past":
+            continue
+        near = [line.owner[index] for index, _ in line.before(match.first, 4)]
+        ids = left_by(line, match)
+        if ids and any(owner is not None and owner.is_cue("cue-off") for owner in near):
+            line.described.update(range(match.first, match.last))
+            return Slot(ids, line.words(match.first, match.last))
+    return None
+
+
+def made_on(line: Line, slot: Slot, surfaces: list[Match]) -> Slot:
+    """*Ground on the belt* is belt-ground where the ontology knows that word: the tool's word goes before the surface's."""
+    for match in surfaces:
+        if set(line.ids(match, "surface")) != set(slot.ids):
+            continue
+        for tool in line.matches:
+            if tool.first not in line.described or not line.ids(tool, "carrier", "machine"):
+                continue
+            for token in line.tokens[tool.first : tool.last]:
+                senses = line.lexicon.find(f"{token.key} {line.words(match.first, match.last)}")
+                ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
+                if not ids and match.first < tool.first and match.last < len(line.tokens) and line.cue_at(match.last, "cue-off"):
+                    ids = left_by(line, tool)
+                if ids:
+                    return Slot(ids, line.words(min(match.first, tool.first), max(match.last, tool.last)), slot.corrected)
+    return slot
+
+
+def _is_surface(line: Line, thing: str) -> bool:
+    return line.lexicon.vocabulary.names[thing].kind == "surface"

@@ -1,0 +1,243 @@
+"""What a turn complains of: *orange peel after felt*, *a deep scratch shows up at polish*.
+
+A fault's own words are a complaint by themselves. Words that also name a surface (*scratched*, *chipped*) or a wish
+(*rounded edges*) count only beside a word of complaint, or where they follow a tool, so that a plain question about a
+scratched face stays one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+from finishing_kg.chat.lexicon import Lexicon, Match, Senses
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS, Intent
+from finishing_kg.chat.tools import tool_matches
+from finishing_kg.chat.words import tokens
+
+_GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
+_KEPT = "_finishing_kg_chat_complaints"
+_LONGEST, _LONGEST_PASSED = 8, 10
+# A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
+_SHORTEST_SLIP, _SHORT_TURN = 8, 40
+_BENCH_REACH = 6
+# Cues that end a complaint: what stands beyond them is denied, wished for or lacking.
+_ENDS = ("cue-not", "cue-without", "cue-gone", "cue-goal", "cue-or", "cue-instead")
+_WORKS = ("mineral", "carrier", "machine")
+_USED = ("cue-after", "cue-place", "cue-means")
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """The words of complaint of one vocabulary, with their spaces taken out."""
+
+    strong: dict[str, str]
+    weak: dict[str, str]
+    grievances: frozenset[str]
+    at_hand: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Hit:
+    first: int
+    last: int
+    fault: str
+    weak: bool
+
+
+@dataclass
+class Symptoms:
+    """What is complained of: ids of faults in the order said, and the tokens that say it."""
+
+    faults: list[str] = field(default_factory=list)
+    tokens: set[int] = field(default_factory=set)
+
+    def tools(self, line: Line) -> tuple[list[Match], list[str]]:
+        """The tools that are at hand or missing, and the ids of those that the piece was last worked with.
+
+        The tools that made the present surface are taken as the last ones only where no others are named.
+        """
+        named = tool_matches(line, set())
+        used = [match for match in named if not _at_the_bench(line, match)]
+        described = [match for match in line.matches if match.first in line.described and line.ids(match, *TOOLS)]
+        said = {match.first: line.ids(match, *_WORKS) for match in used or described} | _worked_after(line)
+        last = [each for first in sorted(said) for each in said[first]]
+        return [match for match in named if match not in used], list(dict.fromkeys(last))
+
+
+def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
+    """The complaints of a turn; none where it only supposes something or asks after a tool."""
+    found = Symptoms()
+    if asked in ("what_if", "compare"):
+        return found
+    words = _words_of(line.lexicon)
+    keys = [line.lexicon.key(token) for token in line.tokens]
+    grieved = [(first, last) for first, last, joined in _runs(line, keys) if joined in words.grievances]
+    kept: list[_Hit] = []
+    for hit in _longest(_hits(line, keys, words)):
+        if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
+            continue
+        if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+            continue
+        found.faults += [hit.fault] if hit.fault not in found.faults else []
+        kept.append(hit)
+    within = {index for hit in kept for index in range(hit.first, hit.last)}
+    placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
+    for hit in kept:
+        found.tokens.update(_said_by(line, hit, placed))
+    if found.faults:
+        found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
+    return found
+
+
+def _worked_after(line: Line) -> dict[int, tuple[str, ...]]:
+    """Tools within a longer word for a surface, such as *after pumice*: by their tokens the things that they are."""
+    found = {}
+    for match in line.matches:
+        past = line.lexicon.find(line.words(match.first, match.first + 1))
+        if match.last - match.first < 2 or line.ids(match, *TOOLS) or past is None or "cue-after" not in past.cues:
+            continue
+        for index in range(match.first + 1, match.last):
+            senses = line.lexicon.find(line.words(index, index + 1))
+            ids = tuple(each for each in senses.own if line.lexicon.vocabulary.names[each].kind in _WORKS) if senses else ()
+            if ids:
+                found[index] = ids
+    return found
+
+
+def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
+    """Every run of words that names a fault, with a slip in it only where nothing is named as it stands."""
+    exact = False
+    passed = _passed(line, keys, words)
+    for first, last, joined in (*_runs(line, keys), *_runs(line, keys, passed)):
+        fault = words.weak.get(joined) or words.strong.get(joined)
+        if fault:
+            exact = True
+            yield _Hit(first, last, fault, weak=joined in words.weak)
+    if exact or len(keys) > _SHORT_TURN:
+        return
+    every = {**words.strong, **words.weak}
+    for first, last, joined in _runs(line, keys):
+        unknown = any(owner is None for owner in line.owner[first:last])
+        if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
+            near = process.extractOne(joined, every.keys(), scorer=OSA.distance, score_cutoff=1)
+            if near:
+                yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
+
+
+def _passed(line: Line, keys: list[str], words: _Words) -> set[int]:
+    """The tokens that may stand within a complaint: *the frost came out patchy*; a *no* or a wish ends it."""
+    grieved = {index for first, last, joined in _runs(line, keys) if joined in words.grievances for index in range(first, last)}
+    plain = {index for index, owner in enumerate(line.owner) if owner and owner.senses.cues and not owner.senses.things and not owner.is_cue(*_ENDS)}
+    return grieved | plain
+
+
+def _runs(line: Line, keys: list[str], passed: set[int] = frozenset()) -> Iterator[tuple[int, int, str]]:  # type: ignore[assignment]
+    """Every run of tokens without a break in it, with its words run together, those of ``passed`` left out but at its ends."""
+    for first in range(len(keys)):
+        if first in passed:
+            continue
+        joined, held = "", 0
+        for last in range(first + 1, min(first + (_LONGEST_PASSED if passed else _LONGEST), len(keys)) + 1):
+            if last - first > 1 and line.tokens[last - 1].gap:
+                break
+            if last - 1 in passed:
+                continue
+            joined, held = joined + keys[last - 1], held + 1
+            if not passed or 1 < held < last - first:
+                yield first, last, joined
+
+
+def _longest(hits: Iterator[_Hit]) -> list[_Hit]:
+    taken: set[int] = set()
+    kept = []
+    for hit in sorted(hits, key=lambda hit: (hit.first - hit.last, hit.first)):
+        if taken.isdisjoint(range(hit.first, hit.last)):
+            taken.update(range(hit.first, hit.last))
+            kept.append(hit)
+    return sorted(kept, key=lambda hit: hit.first)
+
+
+def _covered(line: Line, hit: _Hit) -> bool:
+    """Whether the words belong to a longer name of something else: the *crack* of *cracked-off rim*, *grind scratches*."""
+    owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.senses.things]
+    return any(owner.last - owner.first > hit.last - hit.first for owner in owners)
+
+
+def _complained(line: Line, hit: _Hit, grieved: list[tuple[int, int]]) -> bool:
+    """Whether a word of complaint, or a tool that it came after, stands in the same sentence."""
+    start, end = line.sentence(hit.first)
+    if any(start <= first < end and (last <= hit.first or first >= hit.last) for first, last in grieved):
+        return True
+    used = (match for match in line.matches if hit.last <= match.first < end and line.ids(match, *TOOLS))
+    return any(line.cue_between(max(match.first - 2, hit.last), match.first, "cue-after") for match in used)
+
+
+def _said_by(line: Line, hit: _Hit, placed: bool) -> Iterator[int]:
+    """The tokens that a complaint uses up.
+
+    A place named in it stays readable where the fault is seen there, or has no place of its own and no other is named.
+    """
+    usual = set(line.lexicon.vocabulary.related(hit.fault, "isSeenOn"))
+    for index in range(hit.first, hit.last):
+        owner = line.owner[index]
+        forms = set(line.ids(owner, "form")) if owner else set()
+        if not forms or (placed if not usual else not forms & usual):
+            yield index
+
+
+def _at_the_bench(line: Line, match: Match) -> bool:
+    """Whether the words before a tool say that the maker has or lacks it, and none nearer that it was used."""
+    at_hand = _words_of(line.lexicon).at_hand
+    keys = [line.lexicon.key(token) for token in line.tokens[: match.first]]
+    for index, _ in line.before(match.first, _BENCH_REACH):
+        if any("".join(keys[first : index + 1]) in at_hand for first in range(max(0, index - 3), index + 1)):
+            return True
+        if line.cue_at(index, *_USED):
+            return False
+    return False
+
+
+def _words_of(lexicon: Lexicon) -> _Words:
+    """Built at the first need and kept with the vocabulary, as the lexicon is."""
+    held = vars(lexicon.vocabulary)
+    if _KEPT not in held:
+        held[_KEPT] = _build(lexicon)
+    words = held[_KEPT]
+    assert isinstance(words, _Words)
+    return words
+
+
+def _build(lexicon: Lexicon) -> _Words:
+    little = lexicon.vocabulary.names.get("cue-stop")
+    plain_words = {lexicon.key(token) for label in (little.alternatives if little else ()) for token in tokens(label)[:1] if len(tokens(label)) == 1}
+
+    def joined(label: str) -> str:
+        return "".join(lexicon.key(token) for token in tokens(label))
+
+    def reduced(label: str) -> str:
+        """The label without the little words within it, as a turn is read that puts others between; empty if it ends in one."""
+        keys = [lexicon.key(token) for token in tokens(label)]
+        kept = [key for key in keys if key not in plain_words]
+        return "".join(kept) if len(kept) > 1 and kept[-1] == keys[-1] and kept[0] == keys[0] else ""
+
+    vocabulary = lexicon.vocabulary
+    strong: dict[str, str] = {}
+    for spelt in (reduced, joined):
+        strong.update(
+            {words: fault.id for fault in vocabulary.things("fault") for label in (fault.label, *fault.alternatives) if (words := spelt(label))}
+        )
+    weak: dict[str, str] = {}
+    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _AT_HAND: set()}
+    for complaint in vocabulary.things("complaint"):
+        fault = complaint.id.removeprefix(_WEAK)
+        for label in complaint.alternatives:
+            if complaint.id in plain:
+                plain[complaint.id].add(joined(label))
+            elif fault in vocabulary.names:
+                weak[joined(label)] = fault
+    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_AT_HAND]))
