@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
+from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
 from finishing_kg.advice.complete import complete, questions, sharpening
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Range, Route, RouteStep, SurfaceRead, Understood
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
@@ -64,14 +65,14 @@ def advise(knowledge: Knowledge, case: Case) -> Answer:
     return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case)))
 
 
-def answer_of(advice: Advice) -> Answer:
-    """As ``advise``, for a case that was judged already."""
+def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
+    """As ``advise``, for a case that was judged already; the reasons go into ``book`` if there is one, after what it holds."""
     knowledge, case = advice.knowledge, advice.case
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
     asked = questions(knowledge.vocabulary, case)
     if asked:
         return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
-    book = ReasonBook()
+    book = book or ReasonBook()
     about_options = Reasons(knowledge, advice.model, {**knowledge.facts, **advice.facts}, book)
     about_steps = Reasons(knowledge, advice.judged.model, advice.judged.facts, book)
     routes = list(_routes(advice, about_steps))
@@ -80,7 +81,8 @@ def answer_of(advice: Advice) -> Answer:
     cautions = list(caution_notes(knowledge, advice.judged.model, about_steps))
     hints = list(hint_notes(knowledge, advice.judged.model, about_steps))
     weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)
-    text = _told(knowledge, routes) if routes else _no_route(advice)
+    missing, told_missing = ([], "") if routes else _missing(advice)
+    text = _told(knowledge, routes) if routes else told_missing or _no_route(advice)
     return Answer(
         kind="route" if routes else "no_route",
         text=text,
@@ -92,6 +94,7 @@ def answer_of(advice: Advice) -> Answer:
         discouraged=discouraged,
         cautions=cautions,
         hints=hints,
+        missing=missing,
         reasons=book.ordered(),
         weakest_basis=weakest,
     )
@@ -213,8 +216,16 @@ def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reason
         done_when=texts.get("done-when", ""),
         before_next=texts.get("before-next"),
         because=spoken_for_by(advice, step),
+        mix=_mix(names[mineral], names[hold]),
+        pressure=how.get("pressure"),
+        loses=how.get("loses"),
         reason=reasons.of(Statement("isInOrder", step)),
     )
+
+
+def _mix(mineral: Name, hold: Name) -> str | None:
+    """How loose grain is mixed; grain that is held takes what its hold says, since nothing is mixed with it."""
+    return hold.texts.get("mix", mineral.texts.get("mix") if hold.id == "loose" else None)
 
 
 def spoken_for_by(advice: Advice, step: str) -> list[str]:
@@ -268,6 +279,37 @@ def _told(knowledge: Knowledge, routes: list[Route]) -> str:
     return f"{count}: " + ", then ".join(steps) + "."
 
 
+def _missing(advice: Advice) -> tuple[list[str], str]:
+    """The fewest things that the bench lacks for a route, and the route with them; nothing where no limit was named."""
+    knowledge, case, names = advice.knowledge, advice.case, advice.knowledge.vocabulary.names
+    if not is_restricted(case):
+        return [], ""
+    things = smallest_addition(case, Advice(knowledge, unrestricted(case)).search)
+    widened = Advice(knowledge, with_things(case, things))
+    routes = list(_routes(widened, Reasons(knowledge, widened.judged.model, widened.judged.facts, ReasonBook()))) if things else []
+    if not routes:
+        return [], ""
+    used = [place.option for place in widened.found[0].places if place.option and _uses(advice, place.option, things)]
+    stage = option_parts(used[0])[3] if used else str(case.finish)
+    refused = " You ruled that out; nothing less opens a way." if set(things) <= set(case.unwanted) else ""
+    text = f"{_no_way(advice, stage)} What is missing: {' and '.join(names[thing].label for thing in things)}.{refused}"
+    return [names[thing].notation for thing in things], f"{text} With that: {_told(knowledge, routes)}"
+
+
+def _uses(advice: Advice, option: str, things: tuple[str, ...]) -> bool:
+    """Whether an option is made of, or runs on, one of some things."""
+    mineral, hold, carrier, _ = option_parts(option)
+    return not {mineral, hold, carrier, *advice.knowledge.vocabulary.related(carrier, "isDrivenBy")}.isdisjoint(things)
+
+
+def _no_way(advice: Advice, stage: str) -> str:
+    """That nothing is left for a stage."""
+    names, finish = advice.knowledge.vocabulary.names, advice.case.finish
+    assert finish is not None
+    label = names[stage].label
+    return f"I find no way to the finish {names[finish].label}: with what the maker has and the rules allow, nothing is left for the stage {label}."
+
+
 def _no_route(advice: Advice) -> str:
     """Why there is no way, told by the first stage that nothing is offered for."""
     vocabulary, case, search = advice.knowledge.vocabulary, advice.case, advice.search
@@ -278,7 +320,6 @@ def _no_route(advice: Advice) -> str:
     stages = stages_to(vocabulary, case.finish)
     shaping = case.surface is None or vocabulary.holds(case.surface, "isOutOfShape")
     missing = [stage for stage in (stages if shaping or len(stages) == 1 else stages[1:]) if not search.offered(stage)]
-    needed = [vocabulary.names[stage].label for stage in missing]
-    if needed:
-        return f"I find no way to the finish {finish}: with what the maker has and the rules allow, nothing is left for the stage {needed[0]}."
+    if missing:
+        return _no_way(advice, missing[0])
     return f"I find no way to the finish {finish}: the grades at hand do not step down from this surface to it without too large a jump."

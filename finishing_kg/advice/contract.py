@@ -40,6 +40,8 @@ class Understood(_Part):
     restrictions: list[str] = []
     measures: dict[str, str] = {}
     planned: dict[str, str] | None = None
+    faults: list[str] = []
+    last_worked_with: list[str] = []
     unused_words: list[str] = []
     statements: list[str] = Field(default=[], description="The same as sentences that the program can read back.")
 
@@ -86,6 +88,9 @@ class RouteStep(_Part):
     done_when: str
     before_next: str | None = None
     because: list[str] = Field(default=[], description="The reasons of the rules that speak for the step, the strongest first.")
+    mix: str | None = Field(default=None, description="How the grain is mixed and fed, or what runs over held grain.")
+    pressure: str | None = Field(default=None, description="How hard to press, and how hard the wheel or pad should be.")
+    loses: str | None = Field(default=None, description="What the step takes from the piece beside the marks: edges, crispness, material.")
     reason: str
 
 
@@ -160,6 +165,18 @@ class Reason(_Part):
     overridden: list[str] = []
 
 
+class CauseNote(_Part):
+    """One cause that a fault can come from; the likely ones stand first. ``because`` holds what points to it."""
+
+    id: str
+    text: str
+    tell_by: str
+    remedy: str
+    standing: Literal["likely", "possible"]
+    because: list[str] = []
+    reason: str
+
+
 class SmallestChange(_Part):
     """The fewest changed statements that would let an option in."""
 
@@ -192,6 +209,9 @@ class Answer(_Part):
     cautions: list[CautionNote] = []
     hints: list[CautionNote] = Field(default=[], description="What may be worth knowing before starting.")
     findings: list[FindingNote] = Field(default=[], description="What a check finds in what the maker has in mind.")
+    diagnosis: list[CauseNote] = Field(default=[], description="Causes of the fault that was named, the likeliest first; routes then repair it.")
+    missing: list[str] = Field(default=[], description="Of a no_route: identifiers of the fewest things that, once at hand, give a route.")
+    way_back: str | None = Field(default=None, description="Of a diagnosis: what to do with the piece.")
     reasons: dict[str, Reason] = {}
     weakest_basis: str | None = None
     about: str | None = None
@@ -233,6 +253,23 @@ class GradeAnswer(_Part):
     range_kind: Literal["core sieve fraction", "d3-d94", "mesh pair", "working range"] | None
     basis: BasisNote
     other_readings: list[GradeReading] = []
+    nearest: list[GradeReading] = Field(default=[], description="The nearest in size on the scale asked for, nearest first.")
+
+
+class SpeedAnswer(_Part):
+    """Turning speed and surface speed of a wheel; with a carrier also how they lie to its working speed.
+
+    Turning speeds that were computed are never rounded up.
+    """
+
+    diameter: str
+    turning_rpm: Range
+    surface_m_s: Range
+    surface_sfpm: Range
+    carrier: str | None = None
+    carrier_m_s: Range | None = Field(default=None, description="The working speed of the carrier.")
+    carrier_rpm: Range | None = Field(default=None, description="The same as turning speeds of a wheel of this diameter.")
+    verdict: Literal["below", "within", "above", "partly"] | None = None
 
 
 class RuleEntry(_Part):
@@ -254,5 +291,12 @@ class ErrorNote(_Part):
     where: str | None = None
 
 
-SCHEMAS: dict[str, type[BaseModel]] = {"ask": Answer, "check": PlanCheck, "grade": GradeAnswer, "rules": RuleEntry, "error": ErrorNote}
+SCHEMAS: dict[str, type[BaseModel]] = {
+    "ask": Answer,
+    "check": PlanCheck,
+    "grade": GradeAnswer,
+    "speed": SpeedAnswer,
+    "rules": RuleEntry,
+    "error": ErrorNote,
+}
 """The models by the command that prints them; ``finishing-kg schema`` prints their JSON Schemas."""

@@ -33,7 +33,7 @@ class Intention:
     measures: dict[str, Quantity] = field(default_factory=dict)
 
     def __bool__(self) -> bool:
-        return bool(self.things or self.measures or self.wet is False)
+        return bool(self.things or self.measures or self.grade or self.wet is False)
 
 
 def intended_step(knowledge: Knowledge, case: Case, intention: Intention) -> PlannedStep:

@@ -10,6 +10,7 @@ from finishing_kg.routes import PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
+NOTHING_CHANGES = "Nothing in the advice changes."
 _SPEAKING_FOR = ("isProposedAsPreferredBy", "isProposedAsSuitingBy")
 
 
@@ -171,7 +172,9 @@ def _plainest(advice: Advice, options: list[str]) -> tuple[str, str]:
         found = (str(rule).removeprefix("rule/") for rule in advice.model.objects("isProposedAsRuledOutBy", option))
         return sorted(found, key=lambda rule: (not rules[rule].safety, len(rules[rule].exceptions), -len(rules[rule].conditions), rule))
 
-    option = min(options, key=lambda each: (len(objections(each)), each))
+    # Of options that are equally far off, the one with the grain that the route itself uses is the one that was meant.
+    used = {option_parts(place.option)[0] for place in (advice.found[0].places if advice.found else ()) if place.option}
+    option = min(options, key=lambda each: (len(objections(each)), option_parts(each)[0] not in used, each))
     return objections(option)[0], option
 
 
@@ -204,7 +207,7 @@ def differences(before: Answer, after: Answer) -> list[str]:
     told += [f"Instead: {line}" for line in new if line not in old]
     told += [f"A caution more: {caution.id}" for caution in after.cautions if caution.id not in {c.id for c in before.cautions}]
     told += [f"A caution less: {caution.id}" for caution in before.cautions if caution.id not in {c.id for c in after.cautions}]
-    return told or ["Nothing in the advice changes."]
+    return told or [NOTHING_CHANGES]
 
 
 def _lines(answer: Answer) -> list[str]:

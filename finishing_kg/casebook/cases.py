@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from finishing_kg.advice import check_plan
+from finishing_kg.advice import Answer, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
@@ -50,6 +50,12 @@ def load_cases(files: Iterable[Path]) -> list[Case]:
     return cases
 
 
+def load_waivers(files: Iterable[Path]) -> dict[tuple[str, str], str]:
+    """Which faults of an audit may stay: for a fault and what it is about the reason, from ``[[waived]]`` tables."""
+    tables = [table for file in files for table in tomllib.loads(file.read_text(encoding="utf-8")).get("waived", [])]
+    return {(table["fault"], table["about"]): table["reason"] for table in tables}
+
+
 @dataclass(frozen=True)
 class Listening(Knowledge):
     """Knowledge that notes which rules derive something while it is used."""
@@ -64,7 +70,7 @@ class Listening(Knowledge):
 
 
 def run(knowledge: Knowledge, case: Case) -> str:
-    """What the program says to a case, as text that is the same if and only if the advice is."""
+    """What the program says to a case, as text that is the same if and only if the advice is, and why the first route is as it is."""
     if case.sort == "setup":
         with tempfile.TemporaryDirectory() as folder:
             plan = Path(folder, "plan.toml")
@@ -73,8 +79,24 @@ def run(knowledge: Knowledge, case: Case) -> str:
     else:
         dialogue = Dialogue(knowledge)
         turns = case.table["turns"] if case.sort == "dialogue" else [case.table["ask"]]
-        said = [dialogue.say(turn).model_dump(by_alias=True) for turn in turns]
-    return json.dumps([_advice(answer) for answer in said], sort_keys=True, ensure_ascii=False)
+        answers = [dialogue.say(turn) for turn in turns]
+        said = [[answer.model_dump(by_alias=True), _rules_behind(answer)] for answer in answers]
+    return json.dumps(_advice(said), sort_keys=True, ensure_ascii=False)
+
+
+def _rules_behind(answer: Answer) -> list[list[str]]:
+    """For each step of the first route the rules that its proof goes through: the answer to *why* is advice too."""
+    behind = []
+    for step in answer.routes[0].steps if answer.routes else []:
+        found, work, seen = set[str](), [step.reason], set[str]()
+        while work:
+            here = work.pop()
+            if here not in seen:
+                seen.add(here)
+                found.update(filter(None, [answer.reasons[here].rule]))
+                work += answer.reasons[here].from_
+        behind.append(sorted(found))
+    return behind
 
 
 def _advice(value: Any) -> Any:

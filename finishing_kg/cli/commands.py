@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
-from finishing_kg.cli.output import print_json
+from finishing_kg.cli.output import print_data, print_json, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
@@ -156,35 +156,42 @@ def check(options: argparse.Namespace) -> int:
 
 
 def grade(options: argparse.Namespace) -> int:
-    """The size of one grade."""
-    from finishing_kg.advice.contract import BasisNote, GradeAnswer, GradeReading
-    from finishing_kg.quantities import UnknownGrade, describe_grade
+    """The size of one grade, the nearest to it on another scale, or the grades of a scale."""
+    from finishing_kg.cli.grades import answer_for, listing
 
+    vocabulary = _vocabulary()
     name = " ".join(options.name)
-    if not name.strip() or len(name) > 100:
-        raise Unusable("Name a grade, such as F220, P600, D126, 120 mesh, 6 µm or 2F.")
-    try:
-        found = describe_grade(_vocabulary(), name)
-    except UnknownGrade as error:
-        raise Unusable(str(error)) from error
-    answer = GradeAnswer(
-        designation=found.designation,
-        system=found.system,
-        low_um=None if found.low is None else float(found.low),
-        mid_um=float(found.mid),
-        high_um=None if found.high is None else float(found.high),
-        range_kind=found.range_kind,
-        basis=BasisNote(kind=found.basis.kind, source=found.basis.source, locator=found.basis.locator),
-        other_readings=[
-            GradeReading(designation=other.designation, system=other.system, mid_um=float(other.mid), why=other.why) for other in found.others
-        ],
-    )
+    if options.listed is not None:
+        entries = listing(vocabulary, options.listed)
+        if options.json:
+            print_json([entry.model_dump() for entry in entries])
+        else:
+            from finishing_kg.cli.render import render_grades
+
+            render_grades(entries)
+        return USED
+    answer, why = answer_for(vocabulary, name, options.nearest)
     if options.json:
         print_json(answer.model_dump())
     else:
         from finishing_kg.cli.render import render_grade
 
-        render_grade(answer, found.why)
+        render_grade(answer, why)
+    return USED
+
+
+def speed(options: argparse.Namespace) -> int:
+    """Turning speed and surface speed of a wheel, each from the other."""
+    from finishing_kg.cli.speed import answer_for
+
+    vocabulary = _vocabulary()
+    answer = answer_for(vocabulary, options.diameter, options.turning, options.surface, options.carrier)
+    if options.json:
+        print_json(answer.model_dump())
+    else:
+        from finishing_kg.cli.render import render_speed
+
+        render_speed(vocabulary, answer)
     return USED
 
 
@@ -223,6 +230,8 @@ def rules_show(options: argparse.Namespace) -> int:
     """One rule with its sentences."""
     import difflib
 
+    from finishing_kg.rules import as_written
+
     knowledge = _knowledge()
     rule = knowledge.base.by_id.get(options.id)
     if rule is None:
@@ -235,7 +244,7 @@ def rules_show(options: argparse.Namespace) -> int:
         "line": rule.line,
         "if": [printed(sentence) for sentence in rule.conditions],
         "unless": [printed(sentence) for sentence in rule.exceptions],
-        "then": [printed(sentence) for sentence in rule.conclusions],
+        "then": [printed(sentence) for sentence in as_written(rule, knowledge.vocabulary)],
         "because": rule.because,
         "basis": {"kind": rule.basis.kind, "source": rule.basis.source, "locator": rule.basis.locator},
         "overrides": list(rule.overrides),
@@ -248,6 +257,45 @@ def rules_show(options: argparse.Namespace) -> int:
 
         render_rule(shown)
     return USED
+
+
+def export(options: argparse.Namespace) -> int:
+    """The whole knowledge as Turtle or JSON-LD, to a file or to standard output."""
+    from finishing_kg.export import CannotWrite, export_graph, place_of, to_json_ld, to_turtle, write_whole
+    from finishing_kg.vocabulary import OntologyError
+
+    try:
+        if options.output is not None:
+            place_of(Path(options.output))  # before the work, not after it
+        graph = export_graph(_knowledge())
+        text = to_turtle(graph) if options.format == "turtle" else to_json_ld(graph)
+        if options.output is None:
+            print_data(text)
+        else:
+            write_whole(Path(options.output), text)
+            print(f"Wrote {len(graph)} statements to {visible(options.output)}")
+    except (CannotWrite, OntologyError) as error:
+        raise Unusable(str(error)) from error
+    return USED
+
+
+def rules_test(options: argparse.Namespace) -> int:
+    """Run the cases against what they expect; with ``--mutate`` report the changes to rules that none of them notices."""
+    from finishing_kg.cli.casebook import run_cases, run_mutations
+
+    knowledge = _knowledge()
+    unknown = [rule for rule in options.rule if rule not in knowledge.base.by_id]
+    if unknown:
+        raise Unusable(f"There is no rule {unknown[0][:80]!r}. See finishing-kg rules list.")
+    run_them = run_mutations if options.mutate else run_cases
+    return run_them(knowledge, options.cases, options.rule, as_json=options.json)
+
+
+def rules_audit(options: argparse.Namespace) -> int:
+    """Faults of the rule base that the cases bring out; status 1 if there is one."""
+    from finishing_kg.cli.casebook import run_audit
+
+    return run_audit(_knowledge(), as_json=options.json)
 
 
 def schema(options: argparse.Namespace) -> int:

@@ -35,6 +35,17 @@ def print_json(value: object, indent: int | None = None) -> None:
     print(_UNSAFE.sub(lambda match: f"\\u{ord(match.group()):04x}", text), flush=True)
 
 
+def print_data(text: str) -> None:
+    """A text in a data format, in UTF-8 whatever the stream's encoding: with letters written out it would be other data."""
+    stream = getattr(sys.stdout, "buffer", None)
+    if stream is None:
+        print(text, end="", flush=True)
+        return
+    sys.stdout.flush()
+    stream.write(text.encode("utf-8"))
+    stream.flush()
+
+
 def never_fail_on_a_letter() -> None:
     """Let a stream whose encoding lacks a letter write its number instead of failing."""
     for stream in (sys.stdout, sys.stderr):

@@ -12,8 +12,9 @@ from finishing_kg.cli.output import visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer, PlanCheck
-    from finishing_kg.advice.contract import GradeAnswer, Range, Reason, Route, RouteStep, RuleEntry
+    from finishing_kg.advice.contract import GradeAnswer, GradeReading, Range, Reason, Route, RouteStep, RuleEntry, SpeedAnswer
     from finishing_kg.engine import Knowledge
+    from finishing_kg.vocabulary import Vocabulary
 
 _MARKS = {"stop": ("■ STOP", "bold red"), "caution": ("▲ caution", "yellow"), "note": ("· note", "dim")}
 _MOST_RULED_OUT = 5
@@ -50,14 +51,16 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     console = _console()
     labels = {name.notation: name.label for kind in _LABELLED for name in knowledge.vocabulary.things(kind)}
     _render_understood(console, answer)
-    if answer.text and answer.kind != "question":
+    if answer.kind == "diagnosis":
+        _render_diagnosis(console, answer)
+    elif answer.text and answer.kind != "question":
         console.print()
         _line(console, answer.text)
     for change in answer.differences:
         _line(console, f"- {change}", indent=2)
     for number, route in enumerate(answer.routes):
         console.print()
-        _render_route(console, answer, route, labels, whole=number == 0)
+        _render_route(console, route, labels, whole=number == 0)
     if answer.routes or answer.kind == "no_route":
         _render_ruled_out(console, answer, labels)
     _render_hints(console, answer)
@@ -67,6 +70,20 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
         console.print()
         why = 'The whole reasoning: finishing-kg why "…".'
         _line(console, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
+
+
+def _render_diagnosis(console: Console, answer: Answer) -> None:
+    """The causes in order, each with what tells it from the others, then what to do with the piece."""
+    console.print()
+    for number, cause in enumerate(answer.diagnosis, 1):
+        _line(console, (f"{number}. {cause.standing}: ", "bold"), cause.text)
+        for because in cause.because[:2]:
+            _line(console, ("Because: ", "italic"), because, indent=3)
+        _line(console, ("Tell it by this: ", "italic"), cause.tell_by, indent=3)
+        _line(console, ("Cure: ", "italic"), cause.remedy, indent=3)
+    if answer.way_back:
+        console.print()
+        _line(console, answer.way_back)
 
 
 def _render_understood(console: Console, answer: Answer) -> None:
@@ -102,7 +119,7 @@ def _render_questions(console: Console, answer: Answer, labels: dict[str, str]) 
             _line(console, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
 
 
-def _render_route(console: Console, answer: Answer, route: Route, labels: dict[str, str], *, whole: bool) -> None:
+def _render_route(console: Console, route: Route, labels: dict[str, str], *, whole: bool) -> None:
     _line(console, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
     for number, step in enumerate(route.steps, 1):
         _line(console, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
@@ -111,9 +128,17 @@ def _render_route(console: Console, answer: Answer, route: Route, labels: dict[s
             for because in step.because[:2]:
                 _line(console, ("Because: ", "italic"), because, indent=5)
             _line(console, ("How: ", "italic"), step.how, indent=5)
+            told = _done_so(route.steps[number - 2]) if number > 1 else {}
+            for name, text in _done_so(step).items():
+                if text and text != told.get(name):  # as for the step before, so it is not said again
+                    _line(console, (name, "italic"), text, indent=5)
             _line(console, ("Done when: ", "italic"), step.done_when, indent=5)
             if step.before_next and number < len(route.steps):
                 _line(console, ("Before the next: ", "italic"), step.before_next, indent=5)
+
+
+def _done_so(step: RouteStep) -> dict[str, str | None]:
+    return {"Feed: ": step.mix, "Pressure: ": step.pressure, "Costs: ": step.loses}
 
 
 def _method(step: RouteStep, labels: dict[str, str]) -> str:
@@ -235,8 +260,37 @@ def render_grade(answer: GradeAnswer, why: str) -> None:
     _line(console, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
     if why and answer.other_readings:
         _line(console, why, indent=2)
+    for near in answer.nearest:
+        _line(console, f"Nearest on the scale {near.system}: {near.designation}, {near.mid_um:g} µm ({near.why}).", indent=2)
     for other in answer.other_readings:
         _line(console, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
+
+
+def render_grades(entries: Sequence[GradeReading]) -> None:
+    """Grades or scales, a line each."""
+    console = _console()
+    for entry in entries:
+        _line(console, (f"{entry.designation:16}", "bold"), f"{entry.mid_um:>9g} µm  {entry.system}  {entry.why}")
+
+
+_SPEED_VERDICTS = {
+    "below": "That is below its working speed: it works slowly, and soft wheels grab.",
+    "within": "That is within its working speed.",
+    "above": "That is above its working speed: it heats the glass and throws water and slurry off.",
+    "partly": "That is only partly within its working speed.",
+}
+
+
+def render_speed(vocabulary: Vocabulary, answer: SpeedAnswer) -> None:
+    """Both speeds, and how they lie to the working speed of a carrier."""
+    console = _console()
+    turning, surface = _range(answer.turning_rpm, "rpm"), _range(answer.surface_m_s, "m/s")
+    _line(console, (f"{answer.diameter} across at {turning}: {surface}", "bold"), f" ({_range(answer.surface_sfpm, 'surface feet per minute')})")
+    name = vocabulary.identify(answer.carrier, "carrier") if answer.carrier else None
+    if name is not None:
+        limits = f"{_range(answer.carrier_m_s, 'm/s')}, which is {_range(answer.carrier_rpm, 'rpm')} at this diameter"
+        _line(console, f"The working speed of a {name.label} is {limits}. {_SPEED_VERDICTS.get(answer.verdict or '', '')}".rstrip(), indent=2)
+    _line(console, ("The speed marked on a wheel is never passed, whatever this says.", "dim"), indent=2)
 
 
 def render_rules(entries: Sequence[RuleEntry]) -> None:

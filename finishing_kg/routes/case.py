@@ -25,6 +25,7 @@ class Case:
         measures: of the piece, by the id of the property.
         assumed: for each part that nobody said, why it was taken so.
         words: for each part, how the maker put it.
+        remarks: what else was said of the piece: a phrase, and its object where it has one.
     """
 
     glass: str | None = None
@@ -39,6 +40,7 @@ class Case:
     measures: dict[str, Quantity] = field(default_factory=dict)
     assumed: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
+    remarks: tuple[tuple[str, str | None], ...] = ()
 
     def part(self, name: str) -> str | None:
         """One of the named parts, by the keys of ``PARTS``."""
@@ -68,4 +70,8 @@ class Case:
             facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
         for predicate, quantity in self.measures.items():
             facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)
+        for predicate, value in self.remarks:
+            # Another form is another only beside the one that is worked.
+            if predicate != "alsoHasForm" or self.form not in (None, value):
+                facts[Statement(predicate, PIECE, value)] = Fact(SAID)
         return facts

@@ -2,7 +2,7 @@
 
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.load import load_rules, make_base
-from finishing_kg.rules.model import Rule, RuleBase
+from finishing_kg.rules.model import Rule, RuleBase, as_written
 from finishing_kg.rules.strata import NotStratifiable, stratify
 
-__all__ = ["NotStratifiable", "Rule", "RuleBase", "RuleFault", "RuleFileError", "load_rules", "make_base", "stratify"]
+__all__ = ["NotStratifiable", "Rule", "RuleBase", "RuleFault", "RuleFileError", "as_written", "load_rules", "make_base", "stratify"]

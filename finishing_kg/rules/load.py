@@ -63,7 +63,7 @@ def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[
     except UnicodeDecodeError as error:
         faults.append(RuleFault(file.name, 1, "", "", f"The file is not text in UTF-8 (byte {error.start})."))
         return []
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # a number of thousands of digits is a plain ValueError
         faults.append(RuleFault(file.name, _line_of(error, text), "", "", f"This is not TOML: {error}."))
         return []
     except RecursionError:
@@ -80,7 +80,7 @@ def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[
     return [rule for entry, place in zip(entries, places, strict=False) if (rule := _read_rule(entry, place, file, language, faults))]
 
 
-def _line_of(error: tomllib.TOMLDecodeError, text: str) -> int:
+def _line_of(error: ValueError, text: str) -> int:
     """The line that the message ends with, ``(at line 3, column 5)``, or the last: ``(at end of document)``."""
     digits = str(error).partition("(at line ")[2].partition(",")[0]
     return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
@@ -129,12 +129,22 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: La
         line=place.line,
         conditions=conditions,
         exceptions=exceptions,
-        conclusions=tuple(_proposed(conclusion, read.id, conditions, language) for conclusion in conclusions),
+        conclusions=_proposals(read, conditions, conclusions, language),
         because=read.because,
         basis=Basis(read.basis.kind, read.basis.source, read.basis.locator),
         overrides=tuple(read.overrides),
         safety=read.safety,
     )
+
+
+def _proposals(
+    read: RuleFileEntry, conditions: tuple[Statement, ...], conclusions: tuple[Statement, ...], language: Language
+) -> tuple[Statement, ...]:
+    """The conclusions with verdicts turned into proposals; a rule that overrides others also says that it judges the option."""
+    made = tuple(_proposed(conclusion, read.id, conditions, language) for conclusion in conclusions)
+    proposing = [after for before, after in zip(conclusions, made, strict=True) if before != after] if read.overrides else []
+    judging = dict.fromkeys(Statement("isJudgedBy", proposal.subject, rule_id(read.id)) for proposal in proposing)
+    return (*made, *judging)
 
 
 def _proposed(conclusion: Statement, rule: str, conditions: tuple[Statement, ...], language: Language) -> Statement:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from finishing_kg.statements import Statement
-from finishing_kg.vocabulary import Basis
+from finishing_kg.vocabulary import Basis, Vocabulary
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,17 @@ class Rule:
     basis: Basis
     overrides: tuple[str, ...] = ()
     safety: bool = False
+
+
+def as_written(rule: Rule, vocabulary: Vocabulary) -> list[Statement]:
+    """The conclusions as they stand in the file: verdicts, where the loader made proposals of them."""
+    verdicts = {phrase.proposed_through: phrase.id for phrase in vocabulary.phrases.values() if phrase.proposed_through}
+    proposing = rule.subject != "verdicts"
+    return [
+        Statement(verdicts[made.predicate], made.subject) if proposing and made.predicate in verdicts else made
+        for made in rule.conclusions
+        if made.predicate != "isJudgedBy"
+    ]
 
 
 @dataclass(frozen=True)

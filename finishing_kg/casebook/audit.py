@@ -1,0 +1,102 @@
+"""Faults of the rule base that show only when the cases run: dead rules, things that no rule touches, unsourced values."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from finishing_kg.casebook.cases import Case, Listening, run
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.proofs import Fact
+from finishing_kg.statements import Statement
+
+# What a rule base is about. Degrees, scales, cues and grades only describe these.
+_KINDS = ("glass", "make", "form", "surface", "finish", "mineral", "hold", "carrier", "machine", "finding")
+_PLAIN = ("common practice", "from memory", "assumed", "computed", "you said")
+
+
+@dataclass(frozen=True, slots=True)
+class AuditFault:
+    """One fault.
+
+    Attributes:
+        fault: ``dead rule``, ``thing without a rule`` or ``unsourced value``.
+        rules: ids of the rules concerned.
+        about: the rule or the thing concerned, as a waiver names it.
+        text: what is wrong and what would mend it.
+        witness: what to run to see it, or empty.
+        waived: why it may stay, or ``None``.
+    """
+
+    fault: str
+    rules: tuple[str, ...]
+    about: str
+    text: str
+    witness: str = ""
+    waived: str | None = None
+
+
+@dataclass(frozen=True)
+class Touching(Listening):
+    """Notes also which things stand in what the rules derive something from."""
+
+    touched: set[str] = field(default_factory=set, compare=False)
+
+    def evaluate(self, facts: "dict[Statement, Fact]") -> Model:  # type: ignore[override]
+        """As ``Knowledge.evaluate``."""
+        model = super().evaluate(facts)
+        for key, firings in model.firings.items():
+            self.touched.update(part for part in key[1:] if isinstance(part, str))
+            self.touched.update(value for _, slots in firings for value in slots if isinstance(value, str))
+        return model
+
+
+def audit(knowledge: Knowledge, cases: Sequence[Case], waivers: Mapping[tuple[str, str], str] | None = None) -> list[AuditFault]:
+    """All faults, found by running the cases once.
+
+    Args:
+        knowledge: ontology and rules.
+        cases: what must bring every rule and thing up.
+        waivers: for a fault and what it is about the reason why it may stay.
+    """
+    touching = Touching(knowledge.vocabulary, knowledge.language, knowledge.base)
+    for case in cases:
+        run(touching, case)
+    constants = {
+        term
+        for rule in knowledge.base.rules
+        for s in (*rule.conditions, *rule.conclusions)
+        for term in (s.subject, s.object)
+        if isinstance(term, str)
+    }
+    found = [*_dead(knowledge, touching.fired), *_untouched(knowledge, touching.touched | constants), *_unsourced(knowledge)]
+    return [replace(fault, waived=(waivers or {}).get((fault.fault, fault.about))) for fault in found]
+
+
+def _dead(knowledge: Knowledge, fired: set[str]) -> Iterator[AuditFault]:
+    for rule in knowledge.base.rules:
+        if rule.id not in fired:
+            yield AuditFault(
+                "dead rule",
+                (rule.id,),
+                rule.id,
+                f"The rule {rule.id} fires in no case. Write a case that shows it, or take it out.",
+                f"finishing-kg rules show {rule.id}",
+            )
+
+
+def _untouched(knowledge: Knowledge, touched: set[str]) -> Iterator[AuditFault]:
+    for kind in _KINDS:
+        for thing in knowledge.vocabulary.things(kind):
+            if thing.id not in touched:
+                about = f"{kind} {thing.label}"
+                yield AuditFault("thing without a rule", (), about, f"No rule says anything of the {about}. Write one, or a case that brings it up.")
+
+
+def _unsourced(knowledge: Knowledge) -> Iterator[AuditFault]:
+    """A value or a rule whose basis is a published source, and that names none."""
+    for claim in knowledge.vocabulary.claims:
+        if claim.basis.kind not in _PLAIN and not claim.basis.source:
+            about = f"{claim.subject}, {claim.predicate}"
+            yield AuditFault("unsourced value", (), about, f"{about}: the basis is a {claim.basis.kind}, and none is named.")
+    for rule in knowledge.base.rules:
+        if rule.basis.kind not in _PLAIN and not rule.basis.source:
+            yield AuditFault("unsourced value", (rule.id,), rule.id, f"The rule {rule.id} rests on a {rule.basis.kind} and names none.")

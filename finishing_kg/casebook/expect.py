@@ -1,0 +1,129 @@
+"""What a case expects, and how an answer or a check falls short of it.
+
+The cases say what must be understood, what the first, last, every, some or no step may be, what must be ruled out,
+and which findings a check must or must not report. They play at an invented bench; their trade content is common practice.
+"""
+
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from finishing_kg.advice import check_plan
+from finishing_kg.advice.contract import Answer, PlanCheck
+from finishing_kg.casebook.cases import Case
+from finishing_kg.chat import Dialogue
+from finishing_kg.engine import Knowledge
+
+QUESTION_KEYS = {
+    "understood",
+    "surface_grade",
+    "kind",
+    "first_step",
+    "last_step",
+    "every_step",
+    "some_step",
+    "no_step",
+    "ruled_out",
+    "cautions",
+    "ask_back",
+    "text_has",
+}
+QUESTION_KEYS |= {"hints", "no_hints", "no_cautions", "missing"}
+QUESTION_KEYS |= {"faults", "after", "causes", "first_cause", "not_likely"}
+SETUP_KEYS = {"must_find", "must_not_find", "clean"}
+
+
+def faults_of(knowledge: Knowledge, case: Case) -> list[str]:
+    """How the program falls short of what a case expects; empty where it does not."""
+    if case.sort == "setup":
+        with tempfile.TemporaryDirectory() as folder:
+            plan = Path(folder, "plan.toml")
+            plan.write_text(case.table["plan"], encoding="utf-8")
+            return list(setup_faults(case.table, check_plan(knowledge, plan)))
+    dialogue = Dialogue(knowledge)
+    if case.sort == "question":
+        return list(question_faults(case.table, dialogue.say(case.table["ask"])))
+    turns = zip(case.table["turns"], case.table["expect"], strict=True)
+    return [f"turn {place}: {fault}" for place, (turn, expected) in enumerate(turns, 1) for fault in question_faults(expected, dialogue.say(turn))]
+
+
+def fits(pattern: Mapping[str, list[str]], thing: Mapping[str, Any]) -> bool:
+    """Whether each field of a pattern has one of its accepted values."""
+    return all(thing.get(field) in accepted for field, accepted in pattern.items())
+
+
+def question_faults(expected: Mapping[str, Any], answer: Answer) -> Iterator[str]:
+    """How an answer falls short of what is expected."""
+    unknown = set(expected) - QUESTION_KEYS - {"id", "ask", "file"}
+    if unknown:
+        yield f"the case has unknown keys: {', '.join(sorted(unknown))}"
+    data = answer.model_dump(by_alias=True)
+    if answer.kind not in expected.get("kind", [answer.kind]):
+        yield f"kind is {answer.kind}, expected {expected['kind']}: {answer.text}"
+    for part, wanted in expected.get("understood", {}).items():
+        got = data["understood"][part]
+        got = got["state"] if part == "surface" and got else got
+        if got != wanted:
+            yield f"understood {part} as {got}, expected {wanted}"
+    if "surface_grade" in expected and (data["understood"]["surface"] or {}).get("grade") != expected["surface_grade"]:
+        yield f"understood the surface as {data['understood']['surface']}, expected grade {expected['surface_grade']}"
+    steps = data["routes"][0]["steps"] if data["routes"] else []
+    for key, chosen in (("first_step", steps[:1]), ("last_step", steps[-1:]), ("every_step", steps)):
+        if key in expected and (not chosen or not all(fits(expected[key], step) for step in chosen)):
+            yield f"{key} is {[_brief(step) for step in chosen]}, expected {expected[key]}"
+    for pattern in expected.get("some_step", []):
+        if not any(fits(pattern, step) for step in steps):
+            yield f"no step like {pattern}"
+    every = [step for route in data["routes"] for step in route["steps"]]
+    yield from (f"offers {_brief(step)}, which it must not" for pattern in expected.get("no_step", []) for step in every if fits(pattern, step))
+    yield from (
+        f"does not rule out {pattern}" for pattern in expected.get("ruled_out", []) if not any(fits(pattern, entry) for entry in data["ruled_out"])
+    )
+    yield from diagnosis_faults(expected, answer)
+    shown = {caution.id for caution in answer.cautions}
+    yield from (f"the caution {caution} is missing" for caution in expected.get("cautions", []) if caution not in shown)
+    yield from (f"the caution {caution} is out of place" for caution in expected.get("no_cautions", []) if caution in shown)
+    noted = {hint.id for hint in answer.hints}
+    yield from (f"the hint {hint} is missing" for hint in expected.get("hints", []) if hint not in noted)
+    yield from (f"the hint {hint} is out of place" for hint in expected.get("no_hints", []) if hint in noted)
+    if "missing" in expected and answer.missing != expected["missing"]:
+        yield f"says that {answer.missing} is missing, expected {expected['missing']}"
+    asked = {question.about for question in answer.ask_back}
+    if "ask_back" in expected and not asked & set(expected["ask_back"]):
+        yield f"asks about {sorted(asked)}, expected one of {expected['ask_back']}"
+    yield from (
+        f"the text does not say {words!r}: {answer.text}" for words in expected.get("text_has", []) if words.casefold() not in answer.text.casefold()
+    )
+
+
+def diagnosis_faults(expected: Mapping[str, Any], answer: Answer) -> Iterator[str]:
+    """How a diagnosis falls short: ``causes`` must be among the first two, ``not_likely`` may be listed but not as likely."""
+    for key, got in (("faults", answer.understood.faults), ("after", answer.understood.last_worked_with)):
+        if key in expected and got != expected[key]:
+            yield f"understood {key} as {got}, expected {expected[key]}"
+    order = [(cause.id, cause.standing) for cause in answer.diagnosis]
+    first_two = [cause for cause, _ in order[:2]]
+    yield from (f"{cause} is not among the first two: {order}" for cause in expected.get("causes", []) if cause not in first_two)
+    if "first_cause" in expected and order[:1] != [(expected["first_cause"], "likely")]:
+        yield f"the first cause is {order[:1]}, expected {expected['first_cause']}"
+    yield from (f"{cause} is said to be likely: {order}" for cause in expected.get("not_likely", []) if (cause, "likely") in order)
+
+
+def setup_faults(expected: Mapping[str, Any], checked: PlanCheck) -> Iterator[str]:
+    """How a check falls short of what is expected."""
+    unknown = set(expected) - SETUP_KEYS - {"id", "plan", "file"}
+    if unknown:
+        yield f"the case has unknown keys: {', '.join(sorted(unknown))}"
+    findings = [finding.model_dump() for finding in checked.findings]
+    shown = [(finding["level"], finding["code"], finding["step"]) for finding in findings]
+    for wanted in expected.get("must_find", []):
+        if not any(all(finding.get(key) == value for key, value in wanted.items()) for finding in findings):
+            yield f"not found: {wanted}; found {shown}"
+    yield from (f"false alarm: {code}" for code in expected.get("must_not_find", []) if any(finding["code"] == code for finding in findings))
+    if expected.get("clean"):
+        yield from (f"false alarm: {finding}" for finding in shown if finding[0] != "note")
+
+
+def _brief(step: Mapping[str, Any]) -> tuple[Any, ...]:
+    return tuple(step[field] for field in ("mineral", "grade", "hold", "carrier"))
