@@ -73,7 +73,8 @@ def test_dialogue(knowledge: Knowledge, seen: Seen, case: dict[str, Any]) -> Non
     """Each turn of a conversation is answered as its case says."""
     answers = list(ask(knowledge, seen, case))
     assert len(answers) == len(case["expect"])
-    assert [list(case_files.question_faults(expected, answer)) for expected, answer in zip(case["expect"], answers, strict=True)] == [[]] * len(answers)
+    faults = [list(case_files.question_faults(expected, answer)) for expected, answer in zip(case["expect"], answers, strict=True)]
+    assert faults == [[]] * len(answers)
 
 
 @pytest.mark.parametrize("case", SETUPS, ids=ids(SETUPS))

@@ -105,7 +105,7 @@ def test_what_a_step_finds_is_what_the_one_before_left(knowledge: Knowledge) -> 
         ("diamond", "plated", "D126", "ground", "ground"),
     ],
 )
-def test_stage_of_a_step(knowledge: Knowledge, mineral: str, hold: str, grade: str | None, finish: str, stage: str) -> None:
+def test_stage_of_a_step(knowledge: Knowledge, mineral: str, hold: str, grade: str | None, *, finish: str, stage: str) -> None:
     """A planned step works at the stage whose usual grain and means it has."""
     size = knowledge.vocabulary.quantity(grade, "grainSize") if grade else None
     assert stage_of(knowledge.vocabulary, mineral, hold, size, finish) == stage

@@ -67,7 +67,8 @@ def parse_turtle(files: Iterable[Path]) -> Graph:
         except Exception as error:  # rdflib's parser raises several unrelated kinds, its own BadSyntax among them
             line = getattr(error, "lines", None)
             line = line + 1 if isinstance(line, int) else text.count("\n") + 1  # a file that is cut off fails at its end
-            raise OntologyError(f"{file}, line {line}: this is not Turtle. Look for a missing full stop, semicolon or quotation mark.") from error
+            why = f" ({reason.strip()})" if isinstance(reason := getattr(error, "_why", None), str) else ""
+            raise OntologyError(f"{file}, line {line}: this is not Turtle{why}. Look for a missing full stop or quotation mark.") from error
     return graph
 
 
