@@ -2,8 +2,9 @@
 
 How an example is written: a block of the kind ``sh`` with commands, each a line that begins with ``finishing-kg``; where
 it is followed by a block of the kind ``text``, that block is what the one command above it printed, its standard error
-included. A command that ends otherwise than with status 0 says so: ``# exit status 1``. An output is shortened only
-with lines that say so, and these lines are the instructions by which it is shortened anew:
+included. A command that ends otherwise than with status 0 says so: ``# exit status 1``. One that runs all cases says
+``# takes minutes``, which is why it is not run here, and has no output below it. An output is shortened only with lines
+that say so, and these lines are the instructions by which it is shortened anew:
 
     [left out: from “Second choice” up to “▲ Cautions”]     both are beginnings of lines, looked for from here on
     [left out: from “· note” up to the last line]
@@ -32,6 +33,7 @@ COLUMNS = 100
 
 _FENCED = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _STATUS = re.compile(r"#\s*exit status (\d+)\s*$")
+_MINUTES = re.compile(r"#\s*takes minutes\s*$")
 _LEFT_OUT = re.compile(r"\[left out: from “(.+)” (?:up to “(.+)”|up to (the last line)|to the end)\]$")
 _CUT = re.compile(r"\[each line is cut after (\d+) characters\]$")
 
@@ -42,10 +44,11 @@ class Example:
 
     Attributes:
         document, line: where it stands, the line counted from 1.
-        command: as written, without the remark on its status.
+        command: as written, without the remarks on its status and on its time.
         status: the exit status that the document states.
         output: what the document says it printed, as the block's text; ``None`` where it does not say.
         span: where in the document's text that output stands.
+        takes_minutes: whether it runs all cases, and so is shown and not run.
     """
 
     document: str
@@ -54,6 +57,7 @@ class Example:
     status: int
     output: str | None = None
     span: tuple[int, int] = (0, 0)
+    takes_minutes: bool = False
 
 
 def examples(document: str) -> Iterator[Example]:
@@ -69,7 +73,8 @@ def examples(document: str) -> Iterator[Example]:
         for line in written:
             number = text.count("\n", 0, text.index(line, block.start())) + 1
             status = found[1] if (found := _STATUS.search(line)) else "0"
-            made = Example(document, number, _command(line), int(status))
+            made = Example(document, number, _command(line), int(status), takes_minutes=bool(_MINUTES.search(line)))
+            assert not (follows and made.takes_minutes), f"{document}: an output must not stand below {line}, which is not run"
             if follows and after is not None:
                 made = Example(document, number, made.command, made.status, after[2], after.span(2))
             yield made
@@ -77,7 +82,7 @@ def examples(document: str) -> Iterator[Example]:
 
 def _command(line: str) -> str:
     """The command of this program that a line runs last, or nothing."""
-    last = _STATUS.sub("", line).strip().rpartition(" && ")[2].removeprefix(".venv/bin/")
+    last = _MINUTES.sub("", _STATUS.sub("", line)).strip().rpartition(" && ")[2].removeprefix(".venv/bin/")
     return last if last.startswith("finishing-kg ") else ""
 
 
@@ -148,6 +153,8 @@ def refresh(document: str) -> list[str]:
     file = ROOT / document
     text = file.read_text(encoding="utf-8")
     for example in sorted(examples(document), key=lambda example: -example.span[0]):
+        if example.takes_minutes:
+            continue
         status, printed = run(example.command)
         where = f"{document}, line {example.line}: {example.command}"
         if status != example.status:

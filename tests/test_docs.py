@@ -58,7 +58,11 @@ def test_readme_names_every_option(command: str) -> None:
     assert [option for option in sorted(options) if f"{option}`" not in README and f"{option} " not in README] == []
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: f"{example.document}:{example.line}")
+# `rules test` and `rules audit` run every case, which takes minutes; tests/test_casebook.py tries them with a few.
+QUICK = [example for example in EXAMPLES if not example.takes_minutes]
+
+
+@pytest.mark.parametrize("example", QUICK, ids=lambda example: f"{example.document}:{example.line}")
 def test_what_is_shown_is_what_is_printed(example: refresh_docs.Example, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
     """A command ends with the status that the document states, and prints what stands below it, line breaks aside."""
     monkeypatch.setattr(Knowledge, "shipped", lambda: knowledge)

@@ -1,4 +1,4 @@
-"""Twenty questions worded after the reader was done: none is misread, and where it is unsure it asks."""
+"""Questions worded after the reader was done: none is misread, and where it is unsure it asks."""
 
 import tomllib
 from pathlib import Path

@@ -30,6 +30,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
         if slot is not None and len(slot.ids) > 1 and not (part == "surface" and _only_a_grade(reading, slot) and case.surface is not None):
             case = _of_several(vocabulary, replace(case, assumed=assumed), part, slot, doubts)
             assumed = dict(case.assumed)
+    case = _by_blasting(vocabulary, replace(case, assumed=assumed), reading, doubts)
     case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
     case = _surface_grade(vocabulary, case, reading, doubts)
     for restriction in reading.restrictions:
@@ -40,6 +41,19 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
 def _only_a_grade(reading: Reading, slot: Slot) -> bool:
     """Whether nothing but a grade tells the surface; what was said of the surface in an earlier turn stands above that."""
     return reading.surface_grade is not None and slot.words == reading.surface_grade.words
+
+
+def _by_blasting(vocabulary: Vocabulary, case: Case, reading: Reading, doubts: list[Doubt]) -> Case:
+    """A finish that no jet gives, though it is to be done by blasting, is asked about: which of the two was meant?"""
+    jet = next((name for name in reading.planned if name.kind == "carrier" and vocabulary.related(name.id, "takesHold") == ["air-borne"]), None)
+    finish = case.finish
+    if jet is None or "finish" not in reading.slots or finish is None or finish in vocabulary.related(jet.id, "serves"):
+        return case
+    blasts = tuple(name.id for name in vocabulary.things("finish") if vocabulary.holds(name.id, "isABlast"))
+    words, label = reading.slots["finish"].words, vocabulary.names[finish].label
+    text = f"{words!r} is not done by blasting. Should it end blasted, and how, or as {label} by other means?"
+    doubts.append(Doubt("finish", text, (*blasts, finish)))
+    return replace(case, finish=None)
 
 
 def _of_several(vocabulary: Vocabulary, case: Case, part: str, slot: Slot, doubts: list[Doubt]) -> Case:

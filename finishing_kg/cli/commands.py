@@ -283,6 +283,8 @@ def rules_test(options: argparse.Namespace) -> int:
     """Run the cases against what they expect; with ``--mutate`` report the changes to rules that none of them notices."""
     from finishing_kg.cli.casebook import run_cases, run_mutations
 
+    if options.rule and not options.mutate:
+        raise Unusable("--rule goes with --mutate: the cases themselves always run whole.")
     knowledge = _knowledge()
     unknown = [rule for rule in options.rule if rule not in knowledge.base.by_id]
     if unknown:

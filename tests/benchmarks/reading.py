@@ -1,0 +1,43 @@
+"""How long it takes to index the ontology's words and to read a turn, beside a bare loop over the same text.
+
+Run by hand: ``python tests/benchmarks/reading.py``. It asserts nothing about time.
+"""
+
+import statistics
+import time
+from collections.abc import Callable
+
+from finishing_kg.chat.lexicon import Lexicon
+from finishing_kg.chat.read import read
+from finishing_kg.places import shipped
+from finishing_kg.vocabulary import load_vocabulary
+
+QUESTION = "Cast relief in lead crystal, straight from the mould, I only have pumice, a brush wheel and F400 carbide; to a pre-polish please"
+
+
+def median_ms(run: Callable[[], object], times: int = 21) -> float:
+    """Median time of several runs in milliseconds."""
+    taken = []
+    for _ in range(times):
+        began = time.perf_counter()
+        run()
+        taken.append((time.perf_counter() - began) * 1000)
+    return statistics.median(taken)
+
+
+def main() -> None:
+    """Print the table."""
+    vocabulary = load_vocabulary(shipped("ontology"))
+    read(vocabulary, QUESTION)
+    words = median_ms(lambda: [word.casefold() for word in QUESTION.split()])
+    for name, figure in (
+        ("splitting the text into words", words),
+        ("reading it", median_ms(lambda: read(vocabulary, QUESTION))),
+        ("reading twenty of it", median_ms(lambda: read(vocabulary, QUESTION * 20))),
+        ("indexing all words", median_ms(lambda: Lexicon(vocabulary), 5)),
+    ):
+        print(f"{name:32} {figure:9.3f} ms  {figure / words:9.0f} x splitting")
+
+
+if __name__ == "__main__":
+    main()
