@@ -78,7 +78,9 @@ def test_any_case_is_answered(knowledge: Knowledge, data: st.DataObject) -> None
             assert advice.model.holds("isOffered", place.option)
             assert not advice.model.holds("isRuledOut", place.option)
             assert not advice.judged.model.objects("isStoppedBy", step)
+            assert not advice.judged.model.objects("isCautionedFor", step)
             assert not advice.judged.model.holds("isRuledOut", step)
+            assert advice.judged.model.holds("isInOrder", step)
 
 
 def test_what_a_step_finds_is_what_the_one_before_left(knowledge: Knowledge) -> None:

@@ -317,6 +317,16 @@ def _no_route(advice: Advice) -> str:
     finish, limit, start = vocabulary.names[case.finish].label, vocabulary.quantity(case.finish, "finestResult"), search.start()
     if start is not None and limit is not None and start.grain.mid < limit.mid:
         return f"The surface is already finer than {finish}: leave it as it is, or say what is wrong with it."
+    coarsest = vocabulary.quantity(case.finish, "coarsestResult")
+    if (
+        start is not None
+        and coarsest is not None
+        and start.grain.mid <= coarsest.mid
+        and start.surface in vocabulary.related(case.finish, "leavesSurface")
+    ):
+        return f"The surface is {finish} already: leave it as it is, or say what is wrong with it."
+    if advice.found:
+        return f"I find no way to the finish {finish} in which the rules find every step in order."
     stages = stages_to(vocabulary, case.finish)
     shaping = case.surface is None or vocabulary.holds(case.surface, "isOutOfShape")
     missing = [stage for stage in (stages if shaping or len(stages) == 1 else stages[1:]) if not search.offered(stage)]

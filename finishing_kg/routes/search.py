@@ -170,12 +170,21 @@ class Search:
         for stage in chain[first:]:
             if here.stage is None and self.vocabulary.holds(start.surface, "isOutOfShape") and stage != chain[0]:
                 break
+            if stage == chain[0] and not self._needs_shaping(start, chain):
+                continue
             options = [option for option in self.offered(stage) if option not in without]
             if stage == self.case.finish:
                 options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
             for option in options[:_METHODS_A_STAGE]:
                 found += [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
         return found
+
+    def _needs_shaping(self, start: Place, chain: list[str]) -> bool:
+        """Whether the work begins with the first stage of its chain: it is the finish, or the surface is out of shape or too coarse."""
+        if len(chain) == 1 or self.vocabulary.holds(start.surface, "isOutOfShape"):
+            return True
+        band, most = self.vocabulary.quantity(chain[1], "grainBand"), self.vocabulary.quantity(chain[1], "largestRatio")
+        return band is not None and most is not None and start.grain.mid > band.highest * most.mid
 
     def _cost(self, here: Place, there: Place) -> Cost:
         assert there.option is not None
