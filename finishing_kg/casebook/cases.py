@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from finishing_kg.advice import Answer, check_plan
+from finishing_kg.advice import Answer, PlanCheck, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
@@ -69,13 +69,18 @@ class Listening(Knowledge):
         return model
 
 
+def check_setup(knowledge: Knowledge, case: Case) -> PlanCheck:
+    """The check of a setup's plan, read from a file as a maker's plan is."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = Path(folder, "plan.toml")
+        plan.write_text(case.table["plan"], encoding="utf-8")
+        return check_plan(knowledge, plan)
+
+
 def run(knowledge: Knowledge, case: Case) -> str:
     """What the program says to a case, as text that is the same if and only if the advice is, and why the first route is as it is."""
     if case.sort == "setup":
-        with tempfile.TemporaryDirectory() as folder:
-            plan = Path(folder, "plan.toml")
-            plan.write_text(case.table["plan"], encoding="utf-8")
-            said: list[Any] = [check_plan(knowledge, plan).model_dump(by_alias=True)]
+        said: list[Any] = [check_setup(knowledge, case).model_dump(by_alias=True)]
     else:
         dialogue = Dialogue(knowledge)
         turns = case.table["turns"] if case.sort == "dialogue" else [case.table["ask"]]

@@ -4,14 +4,11 @@ The cases say what must be understood, what the first, last, every, some or no s
 and which findings a check must or must not report. They play at an invented bench; their trade content is common practice.
 """
 
-import tempfile
 from collections.abc import Iterator, Mapping
-from pathlib import Path
 from typing import Any
 
-from finishing_kg.advice import check_plan
 from finishing_kg.advice.contract import Answer, PlanCheck
-from finishing_kg.casebook.cases import Case
+from finishing_kg.casebook.cases import Case, check_setup
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
 
@@ -37,10 +34,7 @@ SETUP_KEYS = {"must_find", "must_not_find", "clean"}
 def faults_of(knowledge: Knowledge, case: Case) -> list[str]:
     """How the program falls short of what a case expects; empty where it does not."""
     if case.sort == "setup":
-        with tempfile.TemporaryDirectory() as folder:
-            plan = Path(folder, "plan.toml")
-            plan.write_text(case.table["plan"], encoding="utf-8")
-            return list(setup_faults(case.table, check_plan(knowledge, plan)))
+        return list(setup_faults(case.table, check_setup(knowledge, case)))
     dialogue = Dialogue(knowledge)
     if case.sort == "question":
         return list(question_faults(case.table, dialogue.say(case.table["ask"])))

@@ -269,7 +269,8 @@ class Search:
         """Where the first step need not be finer than the surface: shaping, or a finish rougher than the surface."""
         vocabulary, finish = self.vocabulary, self.case.finish
         assert finish is not None
-        if stage == "rough-shape" and (vocabulary.holds(here.surface, "isOutOfShape") or finish == "rough-shape"):
+        shaping = vocabulary.holds(stage, "worksRough") and not vocabulary.related(stage, "comesAfter")
+        if shaping and (vocabulary.holds(here.surface, "isOutOfShape") or finish == stage):
             return True
         rougher = vocabulary.holds(finish, "isRougherThanASoundSurface")
         return rougher and vocabulary.holds(here.surface, "isSound") and vocabulary.holds(stage, "takesStock")
