@@ -257,6 +257,13 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Itera
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
+def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
+    """An answer that no route goes with, with the cautions of a case and their reasons."""
+    book, facts = ReasonBook(), case.facts()
+    reasons = Reasons(knowledge, knowledge.evaluate(facts), {**knowledge.facts, **facts}, book)
+    return answer.model_copy(update={"cautions": list(caution_notes(knowledge, reasons.model, reasons)), "reasons": book.ordered()})
+
+
 def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:
     """What the rules note about the piece itself."""
     names = knowledge.vocabulary.names

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from finishing_kg.advice.ask import Advice, answer_of, understood
+from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack
 from finishing_kg.advice.diagnose import Diagnosis, why_cause, with_differences
@@ -29,6 +29,10 @@ _OUTSIDE = {
     HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
     OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
 }
+
+
+# What the rules are told of a turn that is outside, so that its cautions come from them as any others do.
+_REMARKED = {ACID: "isToMeetAcid"}
 
 
 class Dialogue:
@@ -81,12 +85,19 @@ class Dialogue:
             if not (reading.slots or reading.outside):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
         if reading.outside:
-            return self._aside("out_of_scope", _OUTSIDE[reading.outside])
+            return self._outside(reading.outside)
         if (told := self._complaint(reading)) is not None:
             return told
         if reading.intent in _QUESTIONS and (answered := self._asked(reading)) is not None:
             return answered
         return self._as_before(reading) or self._told(reading)
+
+    def _outside(self, why: str) -> Answer:
+        """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""
+        answer = self._aside("out_of_scope", _OUTSIDE[why])
+        if why not in _REMARKED:
+            return answer
+        return with_cautions(self.knowledge, Case(remarks=((_REMARKED[why], None),)), answer)
 
     def _as_before(self, reading: Reading) -> Answer | None:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
