@@ -8,7 +8,7 @@ import case_files
 import pytest
 
 from finishing_kg.advice import Answer, PlanCheck, check_plan
-from finishing_kg.casebook.cases import Listening
+from finishing_kg.casebook.cases import Heard
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
 
@@ -19,12 +19,12 @@ def ids(cases: list[dict[str, Any]]) -> list[str]:
     return [case["id"] for case in cases]
 
 
-class Seen:
-    """Which cases ran, and knowledge that notes which rules fired in them."""
+class Seen(Heard):
+    """Which cases ran, and which rules fired in them."""
 
     def __init__(self, knowledge: Knowledge) -> None:
+        super().__init__(knowledge)
         self.cases: set[str] = set()
-        self.knowledge = Listening(knowledge.vocabulary, knowledge.language, knowledge.base)
 
 
 @pytest.fixture(scope="module")
@@ -80,7 +80,7 @@ def test_every_rule_fires_in_some_case(knowledge: Knowledge, seen: Seen, tmp_pat
         if case["id"] not in seen.cases:
             check(seen, case, tmp_path)
     every = {rule.id for rule in knowledge.base.rules}
-    silent = sorted(every - seen.knowledge.fired)
+    silent = sorted(every - seen.fired)
     assert not silent, f"rules that fire in no case: {', '.join(silent)}"
 
 

@@ -1,6 +1,7 @@
 """What follows from facts by rules: compared with an evaluator that knows no indexes, plans or rounds."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
@@ -12,12 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FACT, INVENTED, LAYERS, fact_sets, invented, quantities, rule_sets
 
-from finishing_kg.engine import Model, Prover, compare, evaluate, margin
+from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, evaluate, margin
 from finishing_kg.measure import Quantity, read_quantity
-from finishing_kg.proofs import Fact
+from finishing_kg.proofs import Fact, ProofChecker
+from finishing_kg.routes import Case, options_for
 from finishing_kg.rules import NotStratifiable, Rule, load_rules, make_base
 from finishing_kg.statements import Comparison, Language, Statement, Variable, option_id
-from finishing_kg.vocabulary import Phrase, Vocabulary
+from finishing_kg.vocabulary import Claim, Phrase, Vocabulary
 
 LANGUAGE = Language(invented())
 VERDICTS = Path(__file__).parent.parent / "rules" / "verdicts.toml"
@@ -131,6 +133,48 @@ def test_every_statement_has_a_proof_that_ends_in_facts(rules: list[Rule], given
         assert prover.proof(statement) == prover.proofs(statement)[0]
 
 
+@given(rule_sets(), fact_sets(), fact_sets(), fact_sets())
+def test_layers_give_what_one_evaluation_gives(
+    rules: list[Rule], first: dict[Statement, Fact], second: dict[Statement, Fact], third: dict[Statement, Fact]
+) -> None:
+    """What is known beforehand, what many questions share, and a question: derived in layers as if all were given at once."""
+    claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in first)  # type: ignore[arg-type]
+    knowledge = Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
+    for question in (third, {}, second):
+        model = knowledge.evaluate(question, upon=Ground("shared", lambda: second))
+        assert model.statements() == evaluate(INVENTED, make_base(rules), {**first, **second, **question}).statements()
+        checker, prover = ProofChecker(INVENTED, model.base.by_id, model.facts, {}), Prover(model)
+        for statement in model.statements():
+            assert [checker.fault(proof) for proof in prover.proofs(statement) if checker.fault(proof)] == []
+
+
+def test_the_shipped_rules_are_mostly_derived_beforehand(knowledge: Knowledge) -> None:
+    """What a question brings is left open, what the ontology holds is settled, and a question takes nothing of it away."""
+    upon, case = options_for(knowledge.vocabulary, "polish"), Case(glass="lead-crystal", form="rim", surface="ground", finish="polish")
+    layered = knowledge.evaluate(case.facts(), upon=upon)
+    assert layered.layer.depth == 2, "the layers were not used"
+    before = {predicate: len(relation) for layer in layered.layer.layers()[:2] for predicate, relation in layer.own.items()}
+    whole = evaluate(knowledge.vocabulary, knowledge.base, {**knowledge.facts, **upon.facts(), **case.facts()})
+    assert layered.statements() == whole.statements()
+    assert {predicate: len(relation) for layer in layered.layer.layers()[:2] for predicate, relation in layer.own.items()} == before
+
+
+def test_a_question_about_the_world_itself_is_answered(knowledge: Knowledge) -> None:
+    """A question may deny what was taken as known: then everything is derived anew, and the next question is as before."""
+    plain = knowledge.evaluate({})
+    settled = sorted(layered_absences(knowledge))
+    assert settled, "no rule rests on the absence of something known, so nothing is tried"
+    name = next(iter(knowledge.vocabulary.names))
+    fact = Statement(settled[0], name, name)
+    assert knowledge.evaluate({fact: FACT}).layer.depth == 0
+    assert knowledge.evaluate({}).statements() == plain.statements()
+
+
+def layered_absences(knowledge: Knowledge) -> frozenset[str]:
+    """The predicates whose absence was relied on before any question."""
+    return knowledge.evaluate({}).layer.program.settled_by_absence
+
+
 OVER = [
     rule("lies", "?x lies on ?y", "?x is somewhere over ?y"),
     rule("lies-over", "?x lies on ?y;?y is somewhere over ?z", "?x is somewhere over ?z"),
@@ -140,7 +184,7 @@ OVER = [
 def test_recursion() -> None:
     """A rule that feeds itself runs until nothing is added, also around a circle."""
     model = conclude(OVER, "parcel p0 lies on parcel p1", "parcel p1 lies on parcel p2", "parcel p2 lies on parcel p0")
-    assert len(model.relation("over")) == 9
+    assert len(model.layer.pairs("over")) == 9
 
 
 def test_long_chains_prove() -> None:
@@ -221,7 +265,7 @@ def test_comparison_with_a_value_held() -> None:
         wider = rule("wider", conditions, "?x is somewhere over ?y")
         model = conclude([wider], "the width of parcel p0 is 2 mm", "the depth of parcel p1 is 1999 µm")
         assert model.holds("over", "p0", "p1")
-        assert len(model.relation("over")) == 1
+        assert len(model.layer.pairs("over")) == 1
 
 
 def test_a_circle_through_unless_is_refused() -> None:

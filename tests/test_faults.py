@@ -78,7 +78,7 @@ def test_every_cause_is_named_in_the_answer_to_its_fault(knowledge: Knowledge) -
     for fault in vocabulary.things("fault"):
         found = Diagnosis(knowledge, Case(), (fault.id,))
         book = ReasonBook()
-        causes = list(found.causes(Reasons(knowledge, found.model, {**knowledge.facts, **found.facts}, book)))
+        causes = list(found.causes(Reasons(knowledge, found.model, book)))
         assert {cause.id for cause in causes} == set(vocabulary.related(fault.id, "comesFrom"))
         assert causes[0].standing == "likely"
         assert all(cause.reason in book.reasons for cause in causes)

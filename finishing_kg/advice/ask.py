@@ -11,9 +11,8 @@ from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
-from finishing_kg.proofs import Fact
 from finishing_kg.quantities import designation
-from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, option_facts, others, stages_to
+from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, options_for, others, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
@@ -33,15 +32,9 @@ class Advice:
     case: Case
 
     @cached_property
-    def facts(self) -> dict[Statement, Fact]:
-        """The case and all options for its stages."""
-        stages = stages_to(self.knowledge.vocabulary, self.case.finish) if self.case.finish else []
-        return {**self.case.facts(), **option_facts(self.knowledge.vocabulary, stages)}
-
-    @cached_property
     def model(self) -> Model:
         """All that follows about the options."""
-        return self.knowledge.evaluate(self.facts)
+        return self.knowledge.evaluate(self.case.facts(), upon=options_for(self.knowledge.vocabulary, self.case.finish))
 
     @cached_property
     def search(self) -> Search:
@@ -73,8 +66,8 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     if asked:
         return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
     book = book or ReasonBook()
-    about_options = Reasons(knowledge, advice.model, {**knowledge.facts, **advice.facts}, book)
-    about_steps = Reasons(knowledge, advice.judged.model, advice.judged.facts, book)
+    about_options = Reasons(knowledge, advice.model, book)
+    about_steps = Reasons(knowledge, advice.judged.model, book)
     routes = list(_routes(advice, about_steps))
     ruled_out = list(objections(knowledge, advice.model, about_options, case.finish, RULED_OUT))
     discouraged = list(objections(knowledge, advice.model, about_options, case.finish, DISCOURAGED))
@@ -259,8 +252,8 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Itera
 
 def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
     """An answer that no route goes with, with the cautions of a case and their reasons."""
-    book, facts = ReasonBook(), case.facts()
-    reasons = Reasons(knowledge, knowledge.evaluate(facts), {**knowledge.facts, **facts}, book)
+    book = ReasonBook()
+    reasons = Reasons(knowledge, knowledge.evaluate(case.facts()), book)
     return answer.model_copy(update={"cautions": list(caution_notes(knowledge, reasons.model, reasons)), "reasons": book.ordered()})
 
 
@@ -293,7 +286,7 @@ def _missing(advice: Advice) -> tuple[list[str], str]:
         return [], ""
     things = smallest_addition(case, Advice(knowledge, unrestricted(case)).search)
     widened = Advice(knowledge, with_things(case, things))
-    routes = list(_routes(widened, Reasons(knowledge, widened.judged.model, widened.judged.facts, ReasonBook()))) if things else []
+    routes = list(_routes(widened, Reasons(knowledge, widened.judged.model, ReasonBook()))) if things else []
     if not routes:
         return [], ""
     used = [place.option for place in widened.found[0].places if place.option and _uses(advice, place.option, things)]

@@ -28,7 +28,7 @@ def check(knowledge: Knowledge, plan: Plan) -> PlanCheck:
     """All findings on a plan, the worst first, then in the order of the steps."""
     judged = judge(knowledge, plan.case, [plan.steps], SAID)
     book = ReasonBook()
-    reasons = Reasons(knowledge, judged.model, judged.facts, book)
+    reasons = Reasons(knowledge, judged.model, book)
     findings = [*_troubles(plan), *_missing(plan), *_from_rules(knowledge, judged, reasons, plan)]
     findings.sort(key=lambda finding: (_ORDER[finding.level], finding.step or 0, finding.code))
     return PlanCheck(understood=understood(knowledge, plan.case), findings=findings, reasons=book.ordered())

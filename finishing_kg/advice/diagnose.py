@@ -71,7 +71,7 @@ class Diagnosis:
 
     def _rules(self, predicate: str, cause: str) -> list[str]:
         """The rules that conclude this of the piece and the cause, each once."""
-        firings = self.model.firings.get((predicate, PIECE, cause), {})
+        firings = self.model.firings(Statement(predicate, PIECE, cause))
         return sorted({self.model.base.rules[index].id for index, _ in firings})
 
     def repair(self) -> Case | None:
@@ -118,7 +118,7 @@ class Diagnosis:
     def answer(self) -> Answer:
         """Causes, and the route that repairs the piece."""
         book = ReasonBook()
-        reasons = Reasons(self.knowledge, self.model, {**self.knowledge.facts, **self.facts}, book)
+        reasons = Reasons(self.knowledge, self.model, book)
         causes = list(self.causes(reasons))
         cautions = list(self._cautions(reasons))
         repaired = answer_of(self.advice, book) if self.advice else Answer(kind="question")

@@ -36,23 +36,33 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         objection: which verdict.
     """
     names = knowledge.vocabulary.names
-    seen: set[tuple[str | None, ...]] = set()
-    for option in sorted(model.subjects(objection.verdict)):
-        if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
-            continue
-        for rule in sorted(map(str, model.objects(objection.proposal, option))):
-            if model.holds("isFreedFrom", option, rule):
-                continue
-            looked_at = _looked_at(reasons, option, rule, objection)
+    judged = set(model.subjects(objection.verdict))
+    if objection is DISCOURAGED:
+        judged.difference_update(model.subjects(RULED_OUT.verdict))
+    told: list[tuple[str, str, tuple[str | None, ...], str]] = []
+    for rule in map(str, model.every_object(objection.proposal)):
+        seen: set[tuple[str | None, ...]] = set()
+        freed = model.subjects("isFreedFrom", rule)
+        always = _always_looked_at(knowledge, rule)
+        for option in sorted(judged.intersection(model.subjects(objection.proposal, rule)).difference(freed)):
+            looked_at = _looked_at(reasons, option, rule, objection) if always is None else always
             *method, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
-            parts = [part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True)]
-            if (key := (rule, *parts, at)) in seen:
-                continue
-            seen.add(key)
-            rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))
-            shown = [names[part].notation if part else None for part in parts]
-            yield RuledOut.model_validate({"mineral": shown[0], "hold": shown[1], "carrier": shown[2], "for": names[at].notation, "reason": rid})
+            parts = tuple(part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True))
+            if (*parts, at) not in seen:
+                seen.add((*parts, at))
+                told.append((option, rule, parts, at))
+    for option, rule, parts, at in sorted(told, key=lambda each: each[:2]):
+        rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))
+        shown = [names[part].notation if part else None for part in parts]
+        yield RuledOut.model_validate({"mineral": shown[0], "hold": shown[1], "carrier": shown[2], "for": names[at].notation, "reason": rid})
+
+
+def _always_looked_at(knowledge: Knowledge, rule: str) -> set[str] | None:
+    """Which parts of an option a rule looks at whenever it fires, or ``None`` if it rests on something derived of the option."""
+    made = knowledge.base.by_id[rule.removeprefix("rule/")]
+    about = {condition.predicate for condition in made.conditions if condition.subject == made.conclusions[0].subject}
+    return about if about <= {*_METHOD, "worksToward"} else None
 
 
 def _looked_at(reasons: Reasons, option: str, rule: str, objection: Objection) -> set[str]:

@@ -58,7 +58,7 @@ def intended_step(knowledge: Knowledge, case: Case, intention: Intention) -> Pla
 def judge_intention(knowledge: Knowledge, case: Case, intention: Intention, book: ReasonBook) -> list[FindingNote]:
     """What would stop the intended step, or wants care, as the first thing done to the piece; notes are left out."""
     judged = judge(knowledge, case, [[intended_step(knowledge, case, intention)]], SAID)
-    reasons = Reasons(knowledge, judged.model, judged.facts, book)
+    reasons = Reasons(knowledge, judged.model, book)
     found = findings_on(knowledge, judged.model, reasons, [(judged.routes[0][0], None)])
     return sorted((finding for finding in found if finding.level != "note"), key=lambda finding: finding.level != "stop")
 

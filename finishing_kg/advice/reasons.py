@@ -1,11 +1,9 @@
 """Proofs as the numbered reasons of an answer; nothing is shown that the proof checker has not accepted."""
 
-from collections.abc import Mapping
-
 from finishing_kg.advice.contract import BasisNote, Compared, ComputedBy, Reason
 from finishing_kg.engine import Knowledge, Model, Prover, margin
 from finishing_kg.proofs import Compared as ComparedValues
-from finishing_kg.proofs import Fact, Proof, ProofChecker
+from finishing_kg.proofs import Proof, ProofChecker
 from finishing_kg.quantities import computations
 from finishing_kg.statements import Statement
 
@@ -17,11 +15,10 @@ class ProofRejected(Exception):
 class Reasons:
     """Collects the proofs of one judged model and numbers them as an answer lists them."""
 
-    def __init__(self, knowledge: Knowledge, model: Model, facts: Mapping[Statement, Fact], book: "ReasonBook") -> None:
+    def __init__(self, knowledge: Knowledge, model: Model, book: "ReasonBook") -> None:
         self.knowledge, self.model, self.book = knowledge, model, book
         self.prover = Prover(model)
-        given = {**{statement: Fact(basis) for statement, basis in knowledge.base.facts.items()}, **facts}
-        self.checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, given, computations(knowledge.vocabulary.units))
+        self.checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, model.facts, computations(knowledge.vocabulary.units))
 
     def of(self, statement: Statement) -> str:
         """The id of the reason for a statement that holds."""

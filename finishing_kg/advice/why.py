@@ -72,7 +72,7 @@ def why_not(advice: Advice, last: Answer, about: Sequence[Name]) -> Answer:
             update={"text": f"I know no way to use {label} on glass: the grain is not made so, or nothing drives it.", "verdict": "no such method"}
         )
     book = ReasonBook()
-    reasons = Reasons(advice.knowledge, advice.model, {**advice.knowledge.facts, **advice.facts}, book)
+    reasons = Reasons(advice.knowledge, advice.model, book)
     update = _verdict(advice, reasons, options, label)
     return base.model_copy(update={**update, "reasons": {**book.ordered()}, "routes": [], "ruled_out": [], "discouraged": [], "cautions": []})
 
@@ -87,7 +87,7 @@ def _options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
         parts = option_parts(option)
         return all(parts[2] in driven[name.id] if name.kind == "machine" else name.id in parts[:3] for name in about)
 
-    every = [option for option in dict.fromkeys(advice.model.relation("worksToward").by_subject) if option.startswith("option/") and uses(option)]
+    every = [option for option in advice.model.every_subject("worksToward") if option.startswith("option/") and uses(option)]
     for stage in reversed(stages_to(vocabulary, finish)):
         here = [option for option in every if option_parts(option)[3] == stage]
         if here:

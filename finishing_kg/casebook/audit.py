@@ -1,12 +1,10 @@
 """Faults of the rule base that show only when the cases run: dead rules, things that no rule touches, unsourced values."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
-from finishing_kg.casebook.cases import Case, Listening, run
-from finishing_kg.engine import Knowledge, Model
-from finishing_kg.proofs import Fact
-from finishing_kg.statements import Statement
+from finishing_kg.casebook.cases import Case, Heard, run
+from finishing_kg.engine import Knowledge
 
 # What a rule base is about. Degrees, scales, cues and grades only describe these.
 _KINDS = ("glass", "make", "form", "surface", "finish", "mineral", "hold", "carrier", "machine", "finding")
@@ -34,21 +32,6 @@ class AuditFault:
     waived: str | None = None
 
 
-@dataclass(frozen=True)
-class Touching(Listening):
-    """Notes also which things stand in what the rules derive something from."""
-
-    touched: set[str] = field(default_factory=set, compare=False)
-
-    def evaluate(self, facts: "dict[Statement, Fact]") -> Model:  # type: ignore[override]
-        """As ``Knowledge.evaluate``."""
-        model = super().evaluate(facts)
-        for key, firings in model.firings.items():
-            self.touched.update(part for part in key[1:] if isinstance(part, str))
-            self.touched.update(value for _, slots in firings for value in slots if isinstance(value, str))
-        return model
-
-
 def audit(knowledge: Knowledge, cases: Sequence[Case], waivers: Mapping[tuple[str, str], str] | None = None) -> list[AuditFault]:
     """All faults, found by running the cases once.
 
@@ -57,9 +40,9 @@ def audit(knowledge: Knowledge, cases: Sequence[Case], waivers: Mapping[tuple[st
         cases: what must bring every rule and thing up.
         waivers: for a fault and what it is about the reason why it may stay.
     """
-    touching = Touching(knowledge.vocabulary, knowledge.language, knowledge.base)
+    heard = Heard(knowledge, things=True)
     for case in cases:
-        run(touching, case)
+        run(heard.knowledge, case)
     constants = {
         term
         for rule in knowledge.base.rules
@@ -67,7 +50,7 @@ def audit(knowledge: Knowledge, cases: Sequence[Case], waivers: Mapping[tuple[st
         for term in (s.subject, s.object)
         if isinstance(term, str)
     }
-    found = [*_dead(knowledge, touching.fired), *_untouched(knowledge, touching.touched | constants), *_unsourced(knowledge)]
+    found = [*_dead(knowledge, heard.fired), *_untouched(knowledge, heard.touched | constants), *_unsourced(knowledge)]
     return [replace(fault, waived=(waivers or {}).get((fault.fault, fault.about))) for fault in found]
 
 

@@ -8,15 +8,13 @@ import json
 import tempfile
 import tomllib
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from finishing_kg.advice import Answer, PlanCheck, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
-from finishing_kg.proofs import Fact
-from finishing_kg.statements import Statement
 
 SORTS = ("question", "dialogue", "setup")
 
@@ -56,17 +54,25 @@ def load_waivers(files: Iterable[Path]) -> dict[tuple[str, str], str]:
     return {(table["fault"], table["about"]): table["reason"] for table in tables}
 
 
-@dataclass(frozen=True)
-class Listening(Knowledge):
-    """Knowledge that notes which rules derive something while it is used."""
+class Heard:
+    """Which rules derived something, and which things stood in that, while some knowledge was used.
 
-    fired: set[str] = field(default_factory=set, compare=False)
+    Attributes:
+        knowledge: as was given; use this.
+        fired: ids of rules.
+        touched: ids of things; only if asked for, since it takes a while.
+    """
 
-    def evaluate(self, facts: "dict[Statement, Fact]") -> Model:  # type: ignore[override]
-        """As ``Knowledge.evaluate``."""
-        model = super().evaluate(facts)
-        self.fired.update(model.base.rules[index].id for firings in model.firings.values() for index, _ in firings)
-        return model
+    def __init__(self, knowledge: Knowledge, *, things: bool = False) -> None:
+        self.fired: set[str] = set()
+        self.touched: set[str] = set()
+        self._things = things
+        self.knowledge = replace(knowledge, listener=self._hear)
+
+    def _hear(self, model: Model) -> None:
+        self.fired |= model.fired()
+        if self._things:
+            self.touched |= model.things_used()
 
 
 def check_setup(knowledge: Knowledge, case: Case) -> PlanCheck:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from finishing_kg.casebook.cases import Case, Listening, run
+from finishing_kg.casebook.cases import Case, Heard, run
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import NotStratifiable, Rule, make_base
 
@@ -45,10 +45,11 @@ def survivors(
     """
     before: dict[str, str] = {}
     fires_in: dict[str, list[Case]] = {}
+    heard = Heard(knowledge)
     for case in cases:
-        listening = Listening(knowledge.vocabulary, knowledge.language, knowledge.base)
-        before[case.id] = run(listening, case)
-        for name in sorted(listening.fired):
+        heard.fired.clear()
+        before[case.id] = run(heard.knowledge, case)
+        for name in sorted(heard.fired):
             fires_in.setdefault(name, []).append(case)
     found = []
     wanted = [rule for rule in knowledge.base.rules if not only or rule.id in only]

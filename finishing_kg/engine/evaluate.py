@@ -1,133 +1,153 @@
-"""Forward chaining, stratum by stratum; semi-naive where a stratum feeds itself."""
+"""Everything that holds, as statements: the face of the engine."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from __future__ import annotations
 
-from finishing_kg.engine.plan import RulePlan, Slots, plan_rule, run
-from finishing_kg.engine.relation import Relation, Value
-from finishing_kg.proofs import Fact
+from collections.abc import Collection, Iterator, Mapping
+
+from finishing_kg.engine.join import Join
+from finishing_kg.engine.layer import Key, Layer, term
+from finishing_kg.engine.links import Found
+from finishing_kg.engine.names import Value
+from finishing_kg.engine.program import Program
+from finishing_kg.proofs import Fact, Facts
 from finishing_kg.rules import RuleBase
 from finishing_kg.statements import Statement, Variable
 from finishing_kg.vocabulary import Vocabulary
 
-Key = tuple[str, str, Value]
-"""Predicate, subject and object of something that holds."""
-
 Firing = tuple[int, tuple[Value, ...]]
-"""One way in which something was derived: index of the rule's plan, and its slots."""
+"""One way in which something was derived: index of the rule, and what the slots of its join stood for."""
 
 
-@dataclass
 class Model:
     """Everything that holds, with every way in which it was derived.
 
     Attributes:
-        vocabulary, base: what it was derived with.
-        facts: what was given.
-        plans: the rules' plans, by the index that firings name.
-        relations: pairs that hold, by predicate.
-        firings: for each derived statement the ways in which it was derived.
-        rank: for each derived statement the place of its stratum and the round in it; a firing whose premises all
-            rank lower cannot rest on the statement itself.
+        layer: what holds, in numbers.
+        facts: what was given, in all layers.
     """
 
-    vocabulary: Vocabulary
-    base: RuleBase
-    facts: dict[Statement, Fact]
-    plans: list[RulePlan]
-    relations: dict[str, Relation] = field(default_factory=dict)
-    firings: dict[Key, dict[Firing, None]] = field(default_factory=dict)
-    rank: dict[Key, tuple[int, int]] = field(default_factory=dict)
+    def __init__(self, layer: Layer, facts: Facts) -> None:
+        self.layer, self.facts = layer, facts
 
-    def relation(self, predicate: str) -> Relation:
-        """The pairs of a predicate, empty if there are none."""
-        found = self.relations.get(predicate)
-        if found is None:
-            found = self.relations[predicate] = Relation()
-        return found
+    @property
+    def vocabulary(self) -> Vocabulary:
+        """What the rules speak of."""
+        return self.layer.program.vocabulary
+
+    @property
+    def base(self) -> RuleBase:
+        """The rules."""
+        return self.layer.program.base
 
     def holds(self, predicate: str, subject: str, value: Value = None) -> bool:
         """Whether a statement holds."""
-        return (subject, value) in self.relation(predicate).pairs
+        key = self._key(predicate, subject, value)
+        return key is not None and key[1] in self.layer.pairs(predicate).subjects(key[2])
 
     def objects(self, predicate: str, subject: str) -> list[Value]:
-        """The objects that a subject is related to."""
-        return list(self.relation(predicate).by_subject.get(subject, ()))
+        """The objects that a subject is related to, in a fixed order."""
+        number = self.layer.names.find(subject)
+        return [] if number is None else self._values(self.layer.pairs(predicate).objects(number))
 
     def subjects(self, predicate: str, value: Value = None) -> list[str]:
-        """The subjects that hold a trait, or are related to an object."""
-        return list(self.relation(predicate).by_object.get(value, ()))
+        """The subjects that hold a trait, or are related to an object, in a fixed order."""
+        number = self.layer.names.find(value)
+        return [] if number is None else [str(each) for each in self._values(self.layer.pairs(predicate).subjects(number))]
+
+    def every_subject(self, predicate: str) -> list[str]:
+        """All subjects of a predicate, in a fixed order."""
+        return [str(each) for each in self._values(self.layer.pairs(predicate).all_subjects())]
+
+    def every_object(self, predicate: str) -> list[Value]:
+        """All objects of a predicate, in a fixed order."""
+        return self._values(self.layer.pairs(predicate).all_objects())
+
+    def _values(self, numbers: Collection[int]) -> list[Value]:
+        names = self.layer.names
+        return [names.value(number) for number in (sorted(numbers, key=names.order) if len(numbers) > 1 else numbers)]
 
     def statements(self) -> set[Statement]:
         """All statements that hold, given and derived."""
-        return {Statement(predicate, subject, value) for predicate, relation in self.relations.items() for subject, value in relation.pairs}
+        value = self.layer.names.value
+        return {
+            Statement(predicate, str(value(subject)), value(obj))
+            for layer in self.layer.layers()
+            for predicate, relation in layer.own.items()
+            for subject, obj in relation
+        }
+
+    def fired(self) -> set[str]:
+        """Ids of the rules that derived something."""
+        return {self.base.rules[index].id for layer in self.layer.layers() for index, groups in layer.log.items() if groups}
+
+    def things_used(self) -> set[str]:
+        """Ids of all things that stand in anything derived, or in what it was derived from."""
+        numbers: set[int] = set()
+        for layer in self.layer.layers():
+            for index, groups in layer.log.items():
+                numbers.update(self.layer.program.join(index).start)
+                for slots, group in groups:
+                    numbers.update(slots, group or ())
+        return {value for value in map(self.layer.names.value, numbers) if isinstance(value, str)}
+
+    def firings(self, statement: Statement) -> list[Firing]:
+        """Every way in which a statement was derived, in a fixed order; a statement that was only given has none."""
+        key = self._key(statement.predicate, str(statement.subject), statement.object)
+        if key is None:
+            return []
+        found: dict[Firing, None] = {}
+        for index, slots in self._derivations(key):
+            found[index, tuple(map(self.layer.names.value, slots))] = None
+        return sorted(found, key=lambda firing: (firing[0], [str(value) for value in firing[1]]))
+
+    def _derivations(self, key: Key) -> Iterator[tuple[int, list[int]]]:
+        predicate, subject, obj = key
+        for layer in self.layer.layers():
+            for index, head, found in layer.entries(predicate, obj):
+                for slots in _meeting(found, self.layer.program.join(index), (head.subject, subject), (head.object, obj)):
+                    yield index, slots
+
+    def rank(self, statement: Statement) -> tuple[int, int, int]:
+        """Where a statement stands in the order of deriving: place of its stratum, layer, round. What was given stands first.
+
+        A firing whose premises all rank lower than what it concludes does not rest on its own conclusion.
+        """
+        key = self._key(statement.predicate, str(statement.subject), statement.object)
+        if key is None or statement in self.facts:
+            return -1, 0, 0
+        place = self.layer.program.place.get(statement.predicate, -1)
+        for layer in self.layer.layers():
+            if (turn := layer.rounds.get(key)) is not None:
+                return place, layer.depth, turn
+        return place, 0, 0
+
+    def _key(self, predicate: str, subject: str, value: Value | Variable) -> Key | None:
+        assert not isinstance(value, Variable)
+        names = self.layer.names
+        first, second = names.find(subject), names.find(value)
+        return None if first is None or second is None else (predicate, first, second)
+
+
+def _meeting(found: Found, join: Join, subject: tuple[int, int], obj: tuple[int, int]) -> list[list[int]]:
+    """The fillings of a firing group that conclude a subject and an object, each given as slot and number."""
+    slots, members = found
+    wanted: int | None = None
+    for slot, number in (subject, obj):
+        if slot == join.group and members is not None:
+            if number not in members or (wanted is not None and wanted != number):
+                return []
+            wanted = number
+        elif term(join, slots, slot) != number:
+            return []
+    if members is None:
+        return [list(slots)]
+    return [[*slots[: join.group], member, *slots[join.group + 1 :]] for member in (members if wanted is None else (wanted,))]
 
 
 def evaluate(vocabulary: Vocabulary, base: RuleBase, facts: Mapping[Statement, Fact]) -> Model:
-    """Derive all that follows from facts by the rules of a base.
+    """Derive all that follows from facts by the rules of a base, in one layer.
 
     The result does not depend on the order of rules or facts.
     """
-    given = {**{statement: Fact(basis) for statement, basis in base.facts.items()}, **facts}
-    model = Model(vocabulary, base, given, [plan_rule(rule) for rule in base.rules])
-    for statement in given:
-        assert not isinstance(statement.subject, Variable) and not isinstance(statement.object, Variable)
-        model.relation(statement.predicate).add(statement.subject, statement.object)
-    for place, stratum in enumerate(base.strata):
-        concerned = [index for index, rule in enumerate(base.rules) if any(c.predicate in stratum for c in rule.conclusions)]
-        if concerned:
-            _settle(model, place, stratum, concerned)
-    return model
-
-
-def _settle(model: Model, place: int, stratum: frozenset[str], concerned: list[int]) -> None:
-    """Run the rules of one stratum until nothing is added."""
-    recursive = {index for index in concerned if any(c.predicate in stratum for c in model.base.rules[index].conditions)}
-    fresh: dict[Key, None] = {}
-    for index in concerned:
-        _fire(model, index, stratum, fresh)
-    turn = 0
-    while fresh:
-        delta: dict[str, Relation] = {}
-        for predicate, subject, value in fresh:
-            model.rank[predicate, subject, value] = (place, turn)
-            if model.relation(predicate).add(subject, value):
-                delta.setdefault(predicate, Relation()).add(subject, value)
-        fresh = {}
-        turn += 1
-        for index in sorted(recursive):
-            for position, condition in enumerate(model.base.rules[index].conditions):
-                if condition.predicate in delta:
-                    _fire(model, index, stratum, fresh, delta=delta[condition.predicate], position=position)
-
-
-def _fire(model: Model, index: int, stratum: frozenset[str], fresh: dict[Key, None], *, delta: Relation | None = None, position: int = -1) -> None:
-    """Run one rule, once over everything or with one condition met only by what the last round added.
-
-    Args:
-        model: what holds so far; firings are logged in it.
-        index: of the rule.
-        stratum: the predicates that are being settled; other conclusions of the rule wait for their turn.
-        fresh: receives what is new.
-        delta: what the last round added.
-        position: index of the condition that only the last round's additions may meet.
-    """
-    plan = model.plans[index]
-    slot_of = {name: slot for slot, name in enumerate(plan.names)}
-    heads = [conclusion for conclusion in plan.rule.conclusions if conclusion.predicate in stratum]
-
-    def emit(slots: Slots) -> None:
-        firing = (index, tuple(slots))
-        for head in heads:
-            subject = slots[slot_of[head.subject.name]] if isinstance(head.subject, Variable) else head.subject
-            value: Value = slots[slot_of[head.object.name]] if isinstance(head.object, Variable) else head.object
-            assert isinstance(subject, str)
-            key = (head.predicate, subject, value)
-            model.firings.setdefault(key, {})[firing] = None
-            if (subject, value) not in model.relation(head.predicate).pairs:
-                fresh[key] = None
-
-    def source(at: int, predicate: str) -> Relation:
-        return delta if delta is not None and at == position else model.relation(predicate)
-
-    run(plan, relations=source, all_relations=model.relation, vocabulary=model.vocabulary, emit=emit)
+    given = Facts({**{statement: Fact(basis) for statement, basis in base.facts.items()}, **facts})
+    return Model(Layer(Program(vocabulary, base), given, top=True), given)

@@ -1,11 +1,12 @@
 """From the log of firings to a proof, opened only when somebody asks."""
 
 from finishing_kg.engine.compare import compare
-from finishing_kg.engine.evaluate import Firing, Key, Model
-from finishing_kg.engine.relation import Value
+from finishing_kg.engine.evaluate import Firing, Model
+from finishing_kg.engine.join import Join
+from finishing_kg.engine.names import Value
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Compared, Proof
-from finishing_kg.statements import Statement, Variable
+from finishing_kg.statements import Statement
 
 
 class Prover:
@@ -49,7 +50,7 @@ class Prover:
         if statement in self.model.facts:
             return [self.proof(statement)]
         best: dict[int, Firing] = {}
-        for firing in self._sound(_key(statement)):
+        for firing in self._sound(statement):
             best.setdefault(firing[0], firing)
         return [self._from(statement, firing) for firing in best.values()]
 
@@ -59,52 +60,59 @@ class Prover:
         Raises:
             KeyError: no such firing.
         """
-        for firing in self._sound(_key(statement)):
-            if _bindings(self.model.plans[firing[0]].names, firing[1]).get(variable) == value:
+        for firing in self._sound(statement):
+            if _bindings(self._join(firing).names, firing[1]).get(variable) == value:
                 return self._from(statement, firing)
         raise KeyError((statement, variable, value))
 
-    def _sound(self, key: Key) -> list[Firing]:
-        """The firings that do not rest on the statement itself, in a fixed order."""
-        ranks = self.model.rank
-        rank = ranks[key]
-        sound = [firing for firing in self.model.firings[key] if all(ranks.get(premise, (-1, 0)) < rank for premise in self._premises(firing))]
-        return sorted(sound, key=lambda firing: (firing[0], [str(value) for value in firing[1]]))
+    def _sound(self, statement: Statement) -> list[Firing]:
+        """The firings that do not rest on the statement itself, in a fixed order.
 
-    def _premises(self, firing: Firing) -> list[Key]:
-        return [_key(premise) for premise in self._premise_statements(firing)]
+        Raises:
+            KeyError: the statement does not hold.
+        """
+        found, rank = self.model.firings(statement), self.model.rank
+        if not found:
+            raise KeyError(statement)
+        if len(found) == 1:
+            return found
+        own = rank(statement)
+        return [firing for firing in found if all(rank(premise) < own for premise in self._premise_statements(firing))]
 
     def _premise_statements(self, firing: Firing) -> list[Statement]:
-        plan, slots = self.model.plans[firing[0]], firing[1]
-        bindings = _bindings(plan.names, slots)
+        join, slots = self._join(firing), firing[1]
+        bindings = _bindings(join.names, slots)
         made = []
-        for condition, held in zip(plan.rule.conditions, plan.held, strict=True):
+        for condition, held in zip(join.rule.conditions, join.held, strict=True):
             filled = condition.filled(bindings)
             made.append(filled if held < 0 else Statement(filled.predicate, filled.subject, slots[held]))
         return made
 
+    def _join(self, firing: Firing) -> Join:
+        return self.model.layer.program.join(firing[0])
+
     def _chosen(self, statement: Statement) -> Firing:
         found = self._firing.get(statement)
         if found is None:
-            found = self._firing[statement] = self._sound(_key(statement))[0]
+            found = self._firing[statement] = self._sound(statement)[0]
         return found
 
     def _from(self, statement: Statement, firing: Firing) -> Proof:
-        plan, slots = self.model.plans[firing[0]], firing[1]
-        bindings = _bindings(plan.names, slots)
+        join, slots = self._join(firing), firing[1]
+        bindings = _bindings(join.names, slots)
         premises = self._premise_statements(firing)
         compared = []
-        for condition, premise in zip(plan.rule.conditions, premises, strict=True):
+        for condition, premise in zip(join.rule.conditions, premises, strict=True):
             if condition.comparison != "is":
                 compared.append(self._compared(condition.filled(bindings), premise))
-        variables = {name for sentence in (*plan.rule.conditions, *plan.rule.conclusions) for name in sentence.variables()}
+        variables = {name for sentence in (*join.rule.conditions, *join.rule.conclusions) for name in sentence.variables()}
         return Proof(
             statement,
-            rule=plan.rule.id,
+            rule=join.rule.id,
             bindings=tuple((name, value) for name, value in sorted(bindings.items()) if name in variables),
             premises=tuple(self.proof(premise) for premise in premises),
             compared=tuple(compared),
-            absent=tuple(exception.filled(bindings) for exception in plan.rule.exceptions),
+            absent=tuple(exception.filled(bindings) for exception in join.rule.exceptions),
         )
 
     def _compared(self, wanted: Statement, premise: Statement) -> Compared:
@@ -117,8 +125,3 @@ class Prover:
 
 def _bindings(names: tuple[str, ...], slots: tuple[Value, ...]) -> dict[str, str | Quantity]:
     return {name: value for name, value in zip(names, slots, strict=True) if value is not None}
-
-
-def _key(statement: Statement) -> Key:
-    assert not isinstance(statement.subject, Variable) and not isinstance(statement.object, Variable)
-    return statement.predicate, statement.subject, statement.object

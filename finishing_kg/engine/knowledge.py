@@ -1,25 +1,46 @@
 """Ontology and rules together: what every question is put to."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
 from finishing_kg.engine.evaluate import Model, evaluate
+from finishing_kg.engine.layer import Layer
+from finishing_kg.engine.program import Program, sizes
 from finishing_kg.places import shipped
-from finishing_kg.proofs import Fact
+from finishing_kg.proofs import Fact, Facts
 from finishing_kg.rules import RuleBase, load_rules
 from finishing_kg.statements import Language, Statement
 from finishing_kg.vocabulary import Vocabulary, load_vocabulary
 
 
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Facts that many questions share.
+
+    Attributes:
+        name: the same for the same facts.
+        facts: gives them, when they are first needed.
+    """
+
+    name: Hashable
+    facts: Callable[[], Mapping[Statement, Fact]]
+
+
 @dataclass(frozen=True)
 class Knowledge:
-    """The vocabulary, its language and the rules written in it."""
+    """The vocabulary, its language and the rules written in it.
+
+    Attributes:
+        vocabulary, language, base: what it is made of.
+        listener: is told of every model, if there is one.
+    """
 
     vocabulary: Vocabulary
     language: Language
     base: RuleBase
+    listener: Callable[[Model], None] | None = None
 
     @classmethod
     def shipped(cls) -> "Knowledge":
@@ -38,10 +59,45 @@ class Knowledge:
         return cls(vocabulary, language, load_rules(rule_files, language))
 
     @cached_property
-    def facts(self) -> dict[Statement, Fact]:
-        """What the ontology holds, as statements."""
-        return {Statement(claim.predicate, claim.subject, claim.object): Fact(claim.basis) for claim in self.vocabulary.claims}
+    def facts(self) -> Facts:
+        """What the ontology and the rules themselves hold, as statements."""
+        claims = {Statement(claim.predicate, claim.subject, claim.object): Fact(claim.basis) for claim in self.vocabulary.claims}
+        return Facts({**{statement: Fact(basis) for statement, basis in self.base.facts.items()}, **claims})
 
-    def evaluate(self, facts: Mapping[Statement, Fact]) -> Model:
-        """All that follows from a question's facts and what the ontology holds."""
-        return evaluate(self.vocabulary, self.base, {**self.facts, **facts})
+    @cached_property
+    def _ground(self) -> Layer:
+        """What follows before anything is asked; every question goes on from it."""
+        return Layer(Program(self.vocabulary, self.base, sizes(self.facts)), self.facts, top=False)
+
+    @cached_property
+    def _grounds(self) -> dict[Hashable, tuple[Layer | None, Facts]]:
+        return {}
+
+    def evaluate(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model:
+        """All that follows from a question's facts and what the ontology holds.
+
+        Args:
+            facts: of the question.
+            upon: further facts, of the kind that many questions share; what follows from them alone is derived once and kept.
+        """
+        layer, given = (self._ground, self.facts) if upon is None else self._kept(upon)
+        if layer is None or self._unsettles(facts):
+            model = evaluate(self.vocabulary, self.base, {**given, **facts})
+        else:
+            model = Model(Layer(layer.program, facts, layer, top=True), Facts(facts, given))
+        if self.listener is not None:
+            self.listener(model)
+        return model
+
+    def _unsettles(self, facts: Iterable[Statement]) -> bool:
+        """Whether facts say something of the world that was taken as known beforehand: then everything must be derived anew."""
+        settled = self._ground.program.settled_by_absence
+        return any(fact.predicate in settled for fact in facts)
+
+    def _kept(self, upon: Ground) -> tuple[Layer | None, Facts]:
+        found = self._grounds.get(upon.name)
+        if found is None:
+            facts = upon.facts()
+            layer = None if self._unsettles(facts) else Layer(self._ground.program, facts, self._ground, top=False)
+            found = self._grounds[upon.name] = (layer, Facts(facts, self.facts))
+        return found

@@ -61,10 +61,9 @@ def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str) -> 
 def _matches(model: Model, sentence: Statement, bindings: Bindings) -> Iterator[Bindings]:
     """The fillings under which a sentence holds in a model."""
     goal = sentence.filled(bindings)
-    relation = model.relation(goal.predicate)
-    subjects = list(relation.by_subject) if isinstance(goal.subject, Variable) else [goal.subject]
+    subjects = model.every_subject(goal.predicate) if isinstance(goal.subject, Variable) else [goal.subject]
     for subject in subjects:
-        for value in relation.by_subject.get(subject, ()):
+        for value in model.objects(goal.predicate, subject):
             found: Bindings = {**bindings, **({goal.subject.name: subject} if isinstance(goal.subject, Variable) else {})}
             if goal.comparison != "is":
                 if (

@@ -1,9 +1,10 @@
 """What holds, found backwards from what is asked: the proof checker's own way, which shares no code with the engine."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 
 from finishing_kg.measure import Quantity, QuantityError
+from finishing_kg.proofs.facts import Facts
 from finishing_kg.rules.model import Rule
 from finishing_kg.statements import Statement, Variable
 from finishing_kg.statements.model import Comparison
@@ -18,14 +19,9 @@ _LOOKED_AT = Variable("#value")
 class BackwardSearch:
     """Answers whether a statement holds, by the rules that could conclude it."""
 
-    def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Iterable[Statement]) -> None:
-        self.vocabulary = vocabulary
+    def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Facts) -> None:
+        self.vocabulary, self.facts = vocabulary, facts
         self._done: dict[Statement, set[Statement]] = {}
-        self._facts_by: dict[str, list[Statement]] = {}
-        self._facts_of: dict[tuple[str, object], list[Statement]] = {}
-        for fact in facts:
-            self._facts_by.setdefault(fact.predicate, []).append(fact)
-            self._facts_of.setdefault((fact.predicate, fact.subject), []).append(fact)
         self._rules_for: dict[str, list[tuple[Rule, Statement]]] = {}
         for rule in rules.values():
             for conclusion in rule.conclusions:
@@ -112,8 +108,7 @@ class BackwardSearch:
         return self._done[first]
 
     def _given(self, goal: Statement) -> Iterator[Statement]:
-        any_subject = isinstance(goal.subject, Variable)
-        known = self._facts_by.get(goal.predicate, []) if any_subject else self._facts_of.get((goal.predicate, goal.subject), [])
+        known = self.facts.of(goal.predicate) if isinstance(goal.subject, Variable) else self.facts.about(goal.predicate, goal.subject)
         return (fact for fact in known if _unify(goal, fact) is not None)
 
     def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs.backward import BackwardSearch
+from finishing_kg.proofs.facts import Facts
 from finishing_kg.proofs.model import Compared, Fact, Proof
 from finishing_kg.rules.model import Rule
 from finishing_kg.statements import Statement
@@ -20,10 +21,11 @@ class ProofChecker:
     """Checks proofs against one set of facts and rules."""
 
     def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Mapping[Statement, Fact], computations: Computations) -> None:
-        self.vocabulary, self.rules, self.facts, self.computations = vocabulary, rules, facts, computations
+        self.vocabulary, self.rules, self.computations = vocabulary, rules, computations
+        self.facts = facts if isinstance(facts, Facts) else Facts(facts)
         self._accepted: set[int] = set()
         self._kept: list[Proof] = []  # keeps accepted proofs alive, so that their identities stay theirs
-        self._search = BackwardSearch(vocabulary, rules, facts)
+        self._search = BackwardSearch(vocabulary, rules, self.facts)
 
     def fault(self, proof: Proof) -> str | None:
         """What is wrong with a proof, or ``None`` if it is right."""

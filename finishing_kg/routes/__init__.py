@@ -1,7 +1,7 @@
 """From the present surface to the finish: options, the ladder of stages, the best ways, and steps judged by rules."""
 
 from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
-from finishing_kg.routes.options import methods, option_facts
+from finishing_kg.routes.options import methods, option_facts, options_for
 from finishing_kg.routes.search import Found, Place, Search, others
 from finishing_kg.routes.stages import stage_of, stages_to
 from finishing_kg.routes.steps import Judged, PlannedStep, judge
@@ -20,6 +20,7 @@ __all__ = [
     "judge",
     "methods",
     "option_facts",
+    "options_for",
     "others",
     "stage_of",
     "stages_to",

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable
 
+from finishing_kg.engine import Ground
 from finishing_kg.proofs import Fact
+from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import Statement, option_id
 from finishing_kg.vocabulary import Basis, Vocabulary
 
@@ -32,3 +34,9 @@ def option_facts(vocabulary: Vocabulary, stages: Iterable[str]) -> dict[Statemen
             for predicate, value in (("usesMineral", mineral), ("hasHold", hold), ("usesCarrier", carrier), ("worksToward", stage)):
                 facts[Statement(predicate, option, value)] = _CONSIDERED
     return facts
+
+
+def options_for(vocabulary: Vocabulary, finish: str | None) -> Ground:
+    """All options for the stages that lead to a finish, none without one: facts that every question about this finish shares."""
+    stages = tuple(stages_to(vocabulary, finish)) if finish else ()
+    return Ground(("options", *stages), lambda: option_facts(vocabulary, stages))

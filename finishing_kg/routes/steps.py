@@ -57,12 +57,10 @@ class Judged:
 
     Attributes:
         model: everything that holds.
-        facts: what it was derived from, computed values included.
         routes: ids of the steps, a tuple a route.
     """
 
     model: Model
-    facts: dict[Statement, Fact]
     routes: tuple[tuple[str, ...], ...]
 
 
@@ -85,7 +83,7 @@ def judge(knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedSte
             facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
     every = [step for route_steps in ids for step in route_steps]
     facts.update(_computed(knowledge, knowledge.evaluate(facts), every))
-    return Judged(knowledge.evaluate(facts), {**knowledge.facts, **facts}, tuple(ids))
+    return Judged(knowledge.evaluate(facts), tuple(ids))
 
 
 def _computed(knowledge: Knowledge, model: Model, steps: list[str]) -> dict[Statement, Fact]:

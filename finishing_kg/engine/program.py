@@ -1,0 +1,159 @@
+"""A rule base made ready for evaluation: what can be derived before a question is known, and in which order."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from finishing_kg.engine.compare import compare
+from finishing_kg.engine.join import Join, make_join
+from finishing_kg.engine.names import Names
+from finishing_kg.measure import Quantity
+from finishing_kg.rules import RuleBase
+from finishing_kg.statements import Comparison, Statement, Variable
+from finishing_kg.vocabulary import Vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Stratum:
+    """Rules that are settled together.
+
+    Attributes:
+        predicates: what they conclude here.
+        rules: indices of the rules that conclude any of these.
+        recursive: those of them that also look at one of these.
+    """
+
+    predicates: frozenset[str]
+    rules: tuple[int, ...]
+    recursive: frozenset[int]
+
+
+@dataclass
+class Program:
+    """Everything about a rule base that no question changes.
+
+    Attributes:
+        vocabulary, base: what it was made from.
+        ground: predicates of the facts that are there before any question.
+        names: numbers of the rules' constants; the ground layer adds those of its facts.
+    """
+
+    vocabulary: Vocabulary
+    base: RuleBase
+    ground: Mapping[str, int] = field(default_factory=dict)
+    names: Names = field(default_factory=Names)
+    _joins: dict[int, Join] = field(default_factory=dict)
+    _outcomes: dict[tuple[str, Comparison, Quantity, Quantity], bool | None] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        # The joins are made when they are needed, but their constants are numbered now: layers go on from these numbers.
+        for rule in self.base.rules:
+            for sentence in (*rule.conditions, *rule.exceptions, *rule.conclusions):
+                for term in (sentence.subject, sentence.object):
+                    if not isinstance(term, Variable):
+                        self.names.number(term)
+
+    def join(self, index: int) -> Join:
+        """A rule's join, made when it is first needed."""
+        found = self._joins.get(index)
+        if found is None:
+            found = self._joins[index] = make_join(self.base.rules[index], self.names, self._size)
+        return found
+
+    def _size(self, predicate: str) -> int:
+        # What only a question brings is about one piece, apart from options: for those any large number will do.
+        return self.ground.get(predicate, 1000 if predicate in self.about_options else 1)
+
+    @cached_property
+    def about_options(self) -> frozenset[str]:
+        """Predicates whose subject is an option or a step, of which a question can bring many."""
+        return frozenset(phrase.id for phrase in self.vocabulary.phrases.values() if not {"option", "step"}.isdisjoint(phrase.subjects))
+
+    @cached_property
+    def strata(self) -> tuple[Stratum, ...]:
+        """The strata that some rule concludes, in order."""
+        concluding: dict[str, list[int]] = {}
+        for index, rule in enumerate(self.base.rules):
+            for predicate in dict.fromkeys(conclusion.predicate for conclusion in rule.conclusions):
+                concluding.setdefault(predicate, []).append(index)
+        found = []
+        for predicates in self.base.strata:
+            rules = tuple(sorted({index for predicate in predicates for index in concluding.get(predicate, ())}))
+            recursive = frozenset(index for index in rules if any(c.predicate in predicates for c in self.base.rules[index].conditions))
+            if rules:
+                found.append(Stratum(predicates, rules, recursive))
+        return tuple(found)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """For each concluded predicate the place of its stratum."""
+        return {predicate: place for place, stratum in enumerate(self.strata) for predicate in stratum.predicates}
+
+    @cached_property
+    def concluding(self) -> dict[str, tuple[int, ...]]:
+        """For each predicate the rules that conclude it."""
+        found: dict[str, list[int]] = {}
+        for index, rule in enumerate(self.base.rules):
+            for predicate in dict.fromkeys(conclusion.predicate for conclusion in rule.conclusions):
+                found.setdefault(predicate, []).append(index)
+        return {predicate: tuple(rules) for predicate, rules in found.items()}
+
+    @cached_property
+    def open(self) -> frozenset[str]:
+        """Predicates that a question may add to: those that the ground has nothing of, and what follows from them.
+
+        It is a guess about what questions bring, so that more or less can be derived beforehand; ``settled_by_absence`` says
+        which part of the guess must be right.
+        """
+        kinds = {name.kind for name in self.vocabulary.names.values()}
+        found = {
+            phrase.id
+            for phrase in self.vocabulary.phrases.values()
+            if phrase.id not in self.ground or not all(any(self.vocabulary.is_a(kind, wide) for kind in kinds) for wide in phrase.subjects)
+        }
+        found |= {sentence.predicate for rule in self.base.rules for sentence in rule.conditions if sentence.predicate not in self.ground}
+        growing = True
+        while growing:
+            before = len(found)
+            for rule in self.base.rules:
+                if any(sentence.predicate in found for sentence in (*rule.conditions, *rule.exceptions)):
+                    found |= {conclusion.predicate for conclusion in rule.conclusions}
+            growing = len(found) > before
+        return frozenset(found)
+
+    @cached_property
+    def deferred(self) -> frozenset[int]:
+        """Rules that can only be run once everything is known, since what a question adds may forbid them."""
+        return frozenset(
+            index for index, rule in enumerate(self.base.rules) if any(exception.predicate in self.open for exception in rule.exceptions)
+        )
+
+    @cached_property
+    def settled_by_absence(self) -> frozenset[str]:
+        """Predicates whose absence was relied on beforehand, and what they follow from: a question must not add to these."""
+        found = {e.predicate for index, rule in enumerate(self.base.rules) if index not in self.deferred for e in rule.exceptions}
+        growing = True
+        while growing:
+            before = len(found)
+            for rule in self.base.rules:
+                if any(conclusion.predicate in found for conclusion in rule.conclusions):
+                    found |= {sentence.predicate for sentence in (*rule.conditions, *rule.exceptions)}
+            growing = len(found) > before
+        return frozenset(found)
+
+    def outcome(self, predicate: str, operator: Comparison, left: Quantity, right: Quantity) -> bool | None:
+        """Whether a comparison holds, worked out once."""
+        key = (predicate, operator, left, right)
+        if key not in self._outcomes:
+            self._outcomes[key] = compare(self.vocabulary.phrases[predicate], self.vocabulary.units, left, operator, right)
+        return self._outcomes[key]
+
+
+def sizes(facts: Collection[Statement]) -> dict[str, int]:
+    """How many facts each predicate has."""
+    found: dict[str, int] = {}
+    for fact in facts:
+        found[fact.predicate] = found.get(fact.predicate, 0) + 1
+    return found
