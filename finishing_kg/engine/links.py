@@ -233,8 +233,13 @@ def unless_group(index: int, other: int, of_subject: bool, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
         source = run.absent[index]
         assert group is not None
+        fit: AbstractSet[int]
         if other >= 0:
             fit = group - (source.subjects(slots[other]) if of_subject else source.objects(slots[other]))
+        elif of_subject and len(source.all_objects()) < len(group):  # fewer sets to take away than members to try
+            fit = group
+            for each in source.all_objects():
+                fit = fit - source.subjects(each)
         else:
             related = source.objects if of_subject else source.subjects
             fit = {each for each in group if not related(each)}
