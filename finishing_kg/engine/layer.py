@@ -36,7 +36,7 @@ class Layer:
     Attributes:
         depth: how many layers are below.
         names: numbers of all that is named here and below.
-        own: the pairs that this layer adds, by predicate.
+        own: the pairs that this layer adds, by predicate; a predicate without any is not among them.
         log: for each rule, by its index, the firing groups of this layer.
         rounds: for what a stratum that feeds itself derived here, the round in which it came.
     """
@@ -50,6 +50,7 @@ class Layer:
         self.rounds: dict[Key, int] = {}
         self._outcomes: dict[tuple[str, Comparison, int, int], bool | None] = {}
         self._entries: dict[str, dict[int | None, list[Entry]]] = {}
+        self._before: dict[str, Pairs] = {}
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
         self._give(facts)
         for stratum in program.strata:
@@ -60,21 +61,25 @@ class Layer:
         for fact in facts:
             assert not isinstance(fact.subject, Variable) and not isinstance(fact.object, Variable)
             obj = number(fact.object)
-            self._relation(fact.predicate).add_all((number(fact.subject),), obj, known=self.before(fact.predicate).subjects(obj))
-
-    def _relation(self, predicate: str) -> Relation:
-        found = self.own.get(predicate)
-        if found is None:
-            found = self.own[predicate] = Relation()
-        return found
+            subject = number(fact.subject)
+            if subject not in self.before(fact.predicate).subjects(obj):
+                if (own := self.own.get(fact.predicate)) is None:
+                    own = self.own[fact.predicate] = Relation()
+                own.add_all((subject,), obj)
 
     def before(self, predicate: str) -> Pairs:
         """The pairs of a predicate that hold in the layers below."""
-        return joined([layer.own[predicate] for layer in self._lower if predicate in layer.own])
+        found = self._before.get(predicate)
+        if found is None:
+            found = self._before[predicate] = joined([layer.own[predicate] for layer in self._lower if predicate in layer.own])
+        return found
 
     def pairs(self, predicate: str) -> Pairs:
         """All pairs of a predicate that hold."""
-        return joined([layer.own[predicate] for layer in (*self._lower, self) if predicate in layer.own])
+        own, before = self.own.get(predicate), self.before(predicate)
+        if own is None:
+            return before
+        return joined([*(layer.own[predicate] for layer in self._lower if predicate in layer.own), own]) if len(before) else own
 
     def entries(self, predicate: str, obj: int) -> list[Entry]:
         """The entries of this layer's log that can conclude a predicate of something and an object."""
@@ -111,7 +116,9 @@ class Layer:
             elif self.below is None:
                 found.append((index, self._run(index, None, EMPTY)))
             else:
-                found += [(index, self._run(index, position, self.own[c.predicate])) for position, c in self._new_conditions(index)]
+                for position, predicate in enumerate(self.program.looks_at[index]):
+                    if (new := self.own.get(predicate)) is not None:
+                        found.append((index, self._run(index, position, new)))
         turn = 0
         fresh = self._enter(stratum, found, turn)
         while fresh and stratum.recursive:
@@ -120,13 +127,10 @@ class Layer:
             for index in sorted(stratum.recursive):
                 if index in self.program.deferred and not self.top:
                     continue
-                for position, condition in enumerate(self.program.base.rules[index].conditions):
-                    if condition.predicate in fresh:
-                        found.append((index, self._run(index, position, fresh[condition.predicate], within=True)))
+                for position, predicate in enumerate(self.program.looks_at[index]):
+                    if predicate in fresh:
+                        found.append((index, self._run(index, position, fresh[predicate], within=True)))
             fresh = self._enter(stratum, found, turn)
-
-    def _new_conditions(self, index: int) -> list[tuple[int, Statement]]:
-        return [(position, c) for position, c in enumerate(self.program.base.rules[index].conditions) if len(self.own.get(c.predicate, EMPTY))]
 
     def _run(self, index: int, position: int | None, new: Pairs, *, within: bool = False) -> list[Found]:
         """Run one rule.
@@ -138,18 +142,18 @@ class Layer:
             within: whether *new* is the last round of a stratum, and not this layer; then the conditions before it are met
                 by everything, and the same firing can be found twice.
         """
-        join = self.program.join(index)
-        conditions, sources = join.rule.conditions, []
-        for place, condition in enumerate(conditions):
+        sources: list[Pairs] = []
+        for place, predicate in enumerate(self.program.looks_at[index]):
             if place == position:
                 source = new
             elif position is None or within or place > position:
-                source = self.pairs(condition.predicate)
+                source = self.pairs(predicate)
             else:
-                source = self.before(condition.predicate)
+                source = self.before(predicate)
             if not len(source):
                 return []
             sources.append(source)
+        join = self.program.join(index)
         return join.run(sources, [self.pairs(exception.predicate) for exception in join.rule.exceptions], self.holds)
 
     def _enter(self, stratum: Stratum, found: Sequence[tuple[int, list[Found]]], turn: int) -> dict[str, Relation]:
@@ -162,10 +166,12 @@ class Layer:
             join = self.program.join(index)
             for head in join.heads:
                 if head.predicate in stratum.predicates:
-                    known, own = self.before(head.predicate), self._relation(head.predicate)
+                    known, own = self.before(head.predicate), self.own.get(head.predicate, Relation())
                     for slots, group in groups:
                         for subjects, obj in _concluded(join, head.subject, head.object, slots, group):
                             new = own.add_all(subjects, obj, known=known.subjects(obj))
+                            if new and head.predicate not in self.own:
+                                self.own[head.predicate] = own
                             if new and stratum.recursive:
                                 fresh.setdefault(head.predicate, Relation()).add_all(new, obj)
                                 for subject in new:

@@ -55,6 +55,11 @@ class Program:
                     if not isinstance(term, Variable):
                         self.names.number(term)
 
+    @cached_property
+    def looks_at(self) -> tuple[tuple[str, ...], ...]:
+        """For each rule the predicates of its conditions, in their order."""
+        return tuple(tuple(condition.predicate for condition in rule.conditions) for rule in self.base.rules)
+
     def join(self, index: int) -> Join:
         """A rule's join, made when it is first needed."""
         found = self._joins.get(index)
