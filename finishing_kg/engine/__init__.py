@@ -4,6 +4,7 @@ from finishing_kg.engine.compare import compare, margin
 from finishing_kg.engine.evaluate import Model, evaluate
 from finishing_kg.engine.explain import Prover
 from finishing_kg.engine.knowledge import Ground, Knowledge
+from finishing_kg.engine.minimal import MinimalReasons, minimal_reasons
 from finishing_kg.engine.nearest import Shortfall, shortfall
 
-__all__ = ["Ground", "Knowledge", "Model", "Prover", "Shortfall", "compare", "evaluate", "margin", "shortfall"]
+__all__ = ["Ground", "Knowledge", "MinimalReasons", "Model", "Prover", "Shortfall", "compare", "evaluate", "margin", "minimal_reasons", "shortfall"]

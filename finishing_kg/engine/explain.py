@@ -35,7 +35,7 @@ class Prover:
                 self._proofs[here] = Proof(here, fact=fact)
             else:
                 firing = self._chosen(here)
-                if waiting := [premise for premise in self._premise_statements(firing) if premise not in self._proofs]:
+                if waiting := [premise for premise in self.premises(firing) if premise not in self._proofs]:
                     work += waiting
                 else:
                     self._proofs[here] = self._from(here, firing)
@@ -77,9 +77,10 @@ class Prover:
         if len(found) == 1:
             return found
         own = rank(statement)
-        return [firing for firing in found if all(rank(premise) < own for premise in self._premise_statements(firing))]
+        return [firing for firing in found if all(rank(premise) < own for premise in self.premises(firing))]
 
-    def _premise_statements(self, firing: Firing) -> list[Statement]:
+    def premises(self, firing: Firing) -> list[Statement]:
+        """The statements that a firing rests on, in the order of the rule's conditions."""
         join, slots = self._join(firing), firing[1]
         bindings = _bindings(join.names, slots)
         made = []
@@ -100,7 +101,7 @@ class Prover:
     def _from(self, statement: Statement, firing: Firing) -> Proof:
         join, slots = self._join(firing), firing[1]
         bindings = _bindings(join.names, slots)
-        premises = self._premise_statements(firing)
+        premises = self.premises(firing)
         compared = []
         for condition, premise in zip(join.rule.conditions, premises, strict=True):
             if condition.comparison != "is":
