@@ -1,9 +1,9 @@
 """What holds, found backwards from what is asked: the proof checker's own way, which shares no code with the engine."""
 
 from collections.abc import Callable, Iterator, Mapping
-from decimal import Decimal
+from fractions import Fraction
 
-from finishing_kg.measure import Quantity, QuantityError
+from finishing_kg.measure import Quantity
 from finishing_kg.proofs.facts import Facts
 from finishing_kg.rules.model import Rule
 from finishing_kg.statements import Statement, Variable
@@ -28,20 +28,13 @@ class BackwardSearch:
                 self._rules_for.setdefault(conclusion.predicate, []).append((rule, conclusion))
 
     def compares(self, predicate: str, left: Quantity, operator: Comparison, right: Quantity) -> bool | None:
-        """True, False, or None where the ranges overlap."""
-        phrase, units = self.vocabulary.phrases[predicate], self.vocabulary.units
-        try:
-            a, b = units.convert(left, phrase.units[0]), units.convert(right, phrase.units[0])
-        except (QuantityError, KeyError):
+        """True, False, or None where the ranges overlap; in fractions of the base unit, so that nothing is rounded."""
+        known, by_middle = self.vocabulary.units.by_symbol, self.vocabulary.phrases[predicate].by_middle
+        if left.unit not in known or right.unit not in known or known[left.unit].dimension != known[right.unit].dimension:
             return False
-        lows: tuple[Decimal, Decimal] = (a.mid, b.mid) if phrase.by_middle else (a.lowest, b.lowest)
-        highs: tuple[Decimal, Decimal] = (a.mid, b.mid) if phrase.by_middle else (a.highest, b.highest)
-        surely, possibly = {
-            "above": (lows[0] > highs[1], highs[0] > lows[1]),
-            "below": (highs[0] < lows[1], lows[0] < highs[1]),
-            "at least": (lows[0] >= highs[1], highs[0] >= lows[1]),
-            "at most": (highs[0] <= lows[1], lows[0] <= highs[1]),
-        }[operator]
+        ends = [[Fraction(end) for end in ((q.mid, q.mid) if by_middle else (q.lowest, q.highest))] for q in (left, right)]
+        (a, b), (c, d) = ([end * Fraction(known[q.unit].factor) for end in pair] for pair, q in zip(ends, (left, right), strict=True))
+        surely, possibly = {"above": (a > d, b > c), "below": (b < c, a < d), "at least": (a >= d, b >= c), "at most": (b <= c, a <= d)}[operator]
         return True if surely else None if possibly else False
 
     def holds(self, wanted: Statement) -> bool:
@@ -49,14 +42,7 @@ class BackwardSearch:
         return any(True for _ in self._matches(wanted, {}, self._answers, uncertain=False))
 
     def _matches(self, wanted: Statement, bindings: Bindings, ask: Ask, *, uncertain: bool) -> Iterator[Bindings]:
-        """Every filling of a sentence's variables under which it holds.
-
-        Args:
-            wanted: the sentence, with variables.
-            bindings: what is known of them.
-            ask: for what is known to hold.
-            uncertain: whether a comparison that is unknown counts as holding.
-        """
+        """Every filling of a sentence's variables under which it holds; ``uncertain`` lets a comparison that is unknown count."""
         goal = wanted.filled(bindings)
         if goal.comparison == "is":
             for held in list(ask(goal)):
@@ -88,7 +74,8 @@ class BackwardSearch:
             if key in self._done:
                 return self._done[key]
             if key not in tables:
-                tables[key], lookers[key] = set(self._given(key)), {}
+                known = self.facts.of(key.predicate) if isinstance(key.subject, Variable) else self.facts.about(key.predicate, key.subject)
+                tables[key], lookers[key] = {fact for fact in known if _unify(key, fact) is not None}, {}
                 work.append(key)
             if looker is not None:
                 lookers[key][looker] = None
@@ -106,10 +93,6 @@ class BackwardSearch:
                 work += [looker for looker in lookers[here] if looker not in work]
         self._done.update(tables)
         return self._done[first]
-
-    def _given(self, goal: Statement) -> Iterator[Statement]:
-        known = self.facts.of(goal.predicate) if isinstance(goal.subject, Variable) else self.facts.about(goal.predicate, goal.subject)
-        return (fact for fact in known if _unify(goal, fact) is not None)
 
     def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:
         """Every binding under which a rule's conditions hold and none of its exceptions does."""
@@ -147,9 +130,8 @@ def _unify(goal: Statement, held: Statement) -> Bindings | None:
     found: Bindings = {}
     for wanted, value in ((goal.subject, held.subject), (goal.object, held.object)):
         if isinstance(wanted, Variable):
-            if value is None or isinstance(value, Variable) or found.get(wanted.name, value) != value:
+            if value is None or isinstance(value, Variable) or found.setdefault(wanted.name, value) != value:
                 return None
-            found[wanted.name] = value
         elif wanted != value:
             return None
     return found
@@ -159,14 +141,8 @@ def _start(conclusion: Statement, goal: Statement) -> Bindings | None:
     """What a rule's variables must stand for if its conclusion is to be the goal."""
     found: Bindings = {}
     for mine, wanted in ((conclusion.subject, goal.subject), (conclusion.object, goal.object)):
-        if isinstance(wanted, Variable) or mine is None:
-            if mine is None and wanted is not None:
-                return None
+        if isinstance(wanted, Variable) or mine is None or wanted is None:
             continue
-        if isinstance(mine, Variable):
-            if wanted is None or found.get(mine.name, wanted) != wanted:
-                return None
-            found[mine.name] = wanted
-        elif mine != wanted:
+        if (found.setdefault(mine.name, wanted) if isinstance(mine, Variable) else mine) != wanted:
             return None
     return found
