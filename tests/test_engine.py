@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FACT, INVENTED, LAYERS, fact_sets, invented, quantities, rule_sets
 
-from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, evaluate, margin
+from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, could_follow, evaluate, margin
 from finishing_kg.measure import Quantity, read_quantity
 from finishing_kg.proofs import Fact, ProofChecker
 from finishing_kg.routes import Case, options_for
@@ -285,6 +285,33 @@ def test_a_given_fact_needs_no_derivation() -> None:
     prover = Prover(model)
     assert prover.proofs(Statement("open", "p0")) == [prover.proof(Statement("open", "p0"))]
     assert prover.proof(Statement("open", "p0")).rule is None
+
+
+@given(rule_sets(), fact_sets())
+def test_what_does_not_hold_lacks_something_of_each_rule(rules: list[Rule], given_facts: dict[Statement, Fact]) -> None:
+    """For what does not hold, each rule that could conclude it names a condition that does not hold, or an exception that does."""
+    model = evaluate(INVENTED, make_base(rules), given_facts)
+    for absent in (Statement("lost", "p0"), Statement("over", "p1", "p2"), Statement("moved", "p3", Variable("where"))):
+        if any(_fits(absent, statement) for statement in model.statements()):
+            continue
+        lacked = could_follow(model, absent)
+        able = [each for each in rules if any(_fits_loosely(c, absent) for c in each.conclusions)]
+        assert {each.rule.id for each in lacked} == {each.id for each in able}
+        for each in lacked:
+            exception = each.lacking.comparison == "is" and any(_fits(each.lacking, statement) for statement in model.statements())
+            assert exception == each.blocked or each.lacking.comparison != "is"
+
+
+def _fits(pattern: Statement, statement: Statement) -> bool:
+    pairs = ((pattern.subject, statement.subject), (pattern.object, statement.object))
+    return pattern.predicate == statement.predicate and all(isinstance(a, Variable) or a == b for a, b in pairs)
+
+
+def _fits_loosely(pattern: Statement, other: Statement) -> bool:
+    pairs = ((pattern.subject, other.subject), (pattern.object, other.object))
+    if pattern.subject == pattern.object and not isinstance(other.object, Variable):
+        return pattern.predicate == other.predicate and other.subject == other.object
+    return pattern.predicate == other.predicate and all(isinstance(a, Variable) or isinstance(b, Variable) or a == b for a, b in pairs)
 
 
 def test_what_does_not_hold_has_no_proof() -> None:

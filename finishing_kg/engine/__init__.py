@@ -5,6 +5,19 @@ from finishing_kg.engine.evaluate import Model, evaluate
 from finishing_kg.engine.explain import Prover
 from finishing_kg.engine.knowledge import Ground, Knowledge
 from finishing_kg.engine.minimal import MinimalReasons, minimal_reasons
-from finishing_kg.engine.nearest import Shortfall, shortfall
+from finishing_kg.engine.nearest import Shortfall, could_follow, shortfall
 
-__all__ = ["Ground", "Knowledge", "MinimalReasons", "Model", "Prover", "Shortfall", "compare", "evaluate", "margin", "minimal_reasons", "shortfall"]
+__all__ = [
+    "Ground",
+    "Knowledge",
+    "MinimalReasons",
+    "Model",
+    "Prover",
+    "Shortfall",
+    "compare",
+    "could_follow",
+    "evaluate",
+    "margin",
+    "minimal_reasons",
+    "shortfall",
+]

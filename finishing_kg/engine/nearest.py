@@ -1,4 +1,4 @@
-"""How near a rule came to firing for something, and what it lacked."""
+"""How near rules came to what does not hold, and what they lacked."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -29,15 +29,23 @@ class Shortfall:
     blocked: bool
 
 
-def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str) -> Shortfall | None:
+def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str, obj: str | Quantity | None = None) -> Shortfall | None:
     """How far a rule came toward a conclusion about a subject, by the filling that met most conditions.
+
+    Args:
+        model: what holds.
+        rule: the rule.
+        conclusion: the one of its conclusions that is meant; it must be able to be about the subject.
+        subject: whom it should be about.
+        obj: what else it should be about; ``None`` for anything, and for a trait.
 
     Returns:
         ``None`` if the rule fired.
     """
-    assert isinstance(conclusion.subject, Variable)
+    start: Bindings = {conclusion.subject.name: subject} if isinstance(conclusion.subject, Variable) else {}
+    if obj is not None and isinstance(conclusion.object, Variable):
+        start[conclusion.object.name] = obj
     best: tuple[int, Statement, bool] | None = None
-    start: Bindings = {conclusion.subject.name: subject}
     work: list[tuple[Bindings, tuple[Statement, ...]]] = [(start, rule.conditions)]
     while work:
         bindings, left = work.pop()
@@ -56,6 +64,34 @@ def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str) -> 
         work += [(filling, rest) for filling in fillings]
     assert best is not None
     return Shortfall(rule, *best)
+
+
+def could_follow(model: Model, absent: Statement) -> list[Shortfall]:
+    """The rules that could have concluded what does not hold, each with what it lacks; the one that came nearest first.
+
+    Args:
+        model: in which it does not hold.
+        absent: as a proof names it: a variable in it means *anything*.
+    """
+    found = []
+    for index in model.layer.program.concluding.get(absent.predicate, ()):
+        rule = model.base.rules[index]
+        for conclusion in rule.conclusions:
+            if conclusion.predicate != absent.predicate or not _could_be(conclusion, absent):
+                continue
+            obj = None if isinstance(absent.object, Variable) else absent.object
+            for subject in model.every_subject(absent.predicate) if isinstance(absent.subject, Variable) else [absent.subject]:
+                if (lacked := shortfall(model, rule, conclusion, subject, obj)) is not None:
+                    found.append(lacked)
+    return sorted(found, key=lambda each: (len(each.rule.conditions) - each.met, each.rule.id))
+
+
+def _could_be(conclusion: Statement, wanted: Statement) -> bool:
+    """Whether a conclusion could be what is wanted; variables of either fit anything."""
+    pairs = ((conclusion.subject, wanted.subject), (conclusion.object, wanted.object))
+    if conclusion.subject == conclusion.object and not any(isinstance(other, Variable) for _, other in pairs):
+        return wanted.subject == wanted.object
+    return all(isinstance(one, Variable) or isinstance(other, Variable) or one == other for one, other in pairs)
 
 
 def _matches(model: Model, sentence: Statement, bindings: Bindings) -> Iterator[Bindings]:
