@@ -96,6 +96,28 @@ class Units:
             raise QuantityError(str(quantity), f"{unit.symbol} is a rank, not a unit of measure.", "60 µm")
         return _registry().Quantity(quantity.mid, unit.pint)
 
+    def from_pint(self, value: pint.Quantity[Any]) -> Quantity:
+        """A pint quantity as one of ours, exactly if its number is a decimal or an integer.
+
+        It keeps its unit where the table has the same one. Otherwise it takes the first unit of the table that measures the same;
+        what pint holds for the same and the table does not (speeds and rates of removal, or a temperature and a difference) then
+        goes by the order of the table.
+
+        Raises:
+            QuantityError: a unit that measures nothing in the table, or a number that is not finite or below nought.
+        """
+        registry = value._REGISTRY
+        known = [(unit, registry.Unit(unit.pint)) for unit in self.by_symbol.values() if unit.pint]
+        alike = [found for found in known if value.is_compatible_with(found[1])]
+        if not alike:
+            raise QuantityError(str(value), f"I know no unit that measures {value.dimensionality}.", "60 µm")
+        unit, theirs = next((found for found in alike if found[1] == value.units), alike[0])
+        number = value.magnitude if theirs == value.units else value.to(theirs).magnitude
+        exact = number if isinstance(number, Decimal) else Decimal(str(number))
+        if not exact.is_finite() or exact < 0:
+            raise QuantityError(str(value), "a measure is a number of nought or more.", f"60 {unit.symbol}")
+        return Quantity(exact, unit.symbol)
+
 
 def _folded(spelling: str) -> str:
     """A spelling for comparing: small letters, and the Greek mu for the micro sign, which look alike."""
