@@ -23,8 +23,9 @@ class Unit:
         spellings: what else is read as this unit, e.g. ``"um"``, ``"micron"``.
         dimension: units convert only within one dimension, e.g. ``"length"``.
         factor: how many base units of its dimension one of it is, exact.
-        pint: the name ``pint`` knows it by; empty for ranks such as Mohs that are no unit of measure.
+        pint: the name ``pint`` knows it by; empty for ranks such as Mohs and for counts, which are no units of measure.
         qudt: the local name in the QUDT unit vocabulary, or empty.
+        own: for a unit that QUDT lacks its local name in the ontology; empty for one whose symbol is its name.
     """
 
     symbol: str
@@ -33,6 +34,7 @@ class Unit:
     factor: Decimal
     pint: str = ""
     qudt: str = ""
+    own: str = ""
 
 
 class Units:
@@ -89,11 +91,11 @@ class Units:
         """The middle value as a pint quantity (decimal magnitude).
 
         Raises:
-            QuantityError: a rank such as Mohs, which is no unit of measure.
+            QuantityError: a rank such as Mohs or a count, which are no units of measure.
         """
         unit = self.by_symbol[quantity.unit]
         if not unit.pint:
-            raise QuantityError(str(quantity), f"{unit.symbol} is a rank, not a unit of measure.", "60 µm")
+            raise QuantityError(str(quantity), f"{unit.symbol} is a rank or a count, not a unit of measure.", "60 µm")
         return _registry().Quantity(quantity.mid, unit.pint)
 
     def from_pint(self, value: pint.Quantity[Any]) -> Quantity:
@@ -101,7 +103,7 @@ class Units:
 
         It keeps its unit where the table has the same one. Otherwise it takes the first unit of the table that measures the same;
         what pint holds for the same and the table does not (speeds and rates of removal, or a temperature and a difference) then
-        goes by the order of the table.
+        goes by the order of the table, in which QUDT's units stand first.
 
         Raises:
             QuantityError: a unit that measures nothing in the table, or a number that is not finite or below nought.
