@@ -59,15 +59,14 @@ class Units:
             QuantityError: an unknown unit, or one of another dimension than is allowed.
         """
         unit = self.find(quantity.unit)
-        number = str(quantity)[: -len(quantity.unit)].strip()
         wanted = list(allowed)
-        example = wanted[0] if wanted else "µm"
-        if unit is None:
-            raise QuantityError(str(quantity), f"I know no unit {quantity.unit!r}.", f"{number} {example}")
-        if wanted and unit.dimension not in {self.by_symbol[symbol].dimension for symbol in wanted}:
-            raise QuantityError(
-                str(quantity), f"{unit.symbol} measures {unit.dimension}, not {self.by_symbol[example].dimension}.", f"{number} {example}"
+        if unit is None or (wanted and unit.dimension not in {self.by_symbol[symbol].dimension for symbol in wanted}):
+            example = wanted[0] if wanted else "µm"
+            why = (
+                f"{unit.symbol} measures {unit.dimension}, not {self.by_symbol[example].dimension}." if unit else f"I know no unit {quantity.unit!r}."
             )
+            number = str(quantity)[: -len(quantity.unit)].strip()
+            raise QuantityError(str(quantity), why, f"{number} {example}")
         return Quantity(quantity.mid, unit.symbol, quantity.low, quantity.high)
 
     def convert(self, quantity: Quantity, symbol: str) -> Quantity:

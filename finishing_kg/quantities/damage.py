@@ -5,6 +5,7 @@ how such a relation is worked out. All are bands: published ratios between rough
 """
 
 from decimal import Decimal, localcontext
+from functools import lru_cache
 
 from finishing_kg.measure import Quantity, QuantityError, Units
 from finishing_kg.quantities.ranges import EXACT, above_nought, across, geometric_middle, read_in, spread
@@ -46,10 +47,9 @@ def size_band(
     b, q = _single(greatest_factor, units), _single(greatest_exponent, units)
     first, last = read_in(finest, "µm", units).lowest, read_in(coarsest, "µm", units).highest
     with localcontext(EXACT):
-        low = a * min(given.lowest, last) ** p if given.lowest >= first else Decimal(0)
-        known = min(given.highest, last)
-        high = b * known**q * (max(given.highest / last, Decimal(1))) if known else Decimal(0)
-        middle = geometric_middle(a * given.mid**p, b * given.mid**q) if given.mid else Decimal(0)
+        low = a * _power(min(given.lowest, last), p) if given.lowest >= first else Decimal(0)
+        high = b * _power(min(given.highest, last), q) * max(given.highest / last, Decimal(1))
+        middle = geometric_middle(a * _power(given.mid, p), b * _power(given.mid, q))
     return spread(min(low, high), middle, high, "µm")
 
 
@@ -75,6 +75,12 @@ def damage_factor(modulus: Quantity, hardness: Quantity, reference_modulus: Quan
         for part, unit in ((modulus, "GPa"), (hardness, "HK"), (reference_modulus, "GPa"), (reference_hardness, "HK"))
     ]
     return across(lambda e, h, e0, h0: (e / e0).sqrt() * h0 / h, inputs, (True, False, False, True), "times")
+
+
+@lru_cache(maxsize=4096)
+def _power(size: Decimal, exponent: Decimal) -> Decimal:
+    """A power, remembered: it is by far the slowest of this arithmetic, and a search for routes asks for the same grains over and over."""
+    return EXACT.power(size, exponent) if size else Decimal(0)
 
 
 def _single(constant: Quantity, units: Units) -> Decimal:
