@@ -37,14 +37,15 @@ from finishing_kg.quantities.computations import (
     WIDEST,
     WORKING_SPEED,
 )
-from finishing_kg.quantities.contrast import contrast, contrasts
+from finishing_kg.quantities.contrast import contrast, contrasts, knoop_ratio
 from finishing_kg.quantities.damage import damage_factor, size_band
 from finishing_kg.quantities.expected import Expected, expect_step
 from finishing_kg.quantities.heat import EDGE, bearable_difference, thermal_stress
 from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
 from finishing_kg.quantities.marks import cracks_from_roughness, cracks_left, roughness_left
 from finishing_kg.quantities.operations import coefficient, operation_of
-from finishing_kg.quantities.preston import disc_area, mean_pressure, minutes_to_remove, removal_rate
+from finishing_kg.quantities.preston import coefficient_for_grain, disc_area, mean_pressure, minutes_to_remove, removal_rate
+from finishing_kg.quantities.ranges import quotient
 from finishing_kg.quantities.removal import cracks_when_stopped, removal_owed
 from finishing_kg.quantities.scales import nominal_size
 from finishing_kg.quantities.speed import surface_speed, turning_speed
@@ -566,6 +567,40 @@ def test_pint_works_out_the_same(a: Decimal, b: Decimal, c: Decimal, d: Decimal)
     for ours, theirs in cases:
         expected = REGISTRY.Quantity(theirs.magnitude, theirs.units).to(str(ours.units)).magnitude
         assert ours.magnitude == pytest.approx(expected, rel=Decimal("0.0006"), abs=Decimal("1e-9"))
+
+
+FUNCTIONS: dict[str, Callable[..., Quantity]] = {
+    SURFACE_SPEED: surface_speed,
+    TURNING_SPEED: turning_speed,
+    DAMAGE_FACTOR: damage_factor,
+    QUOTIENT: quotient,
+    CRACKS_WHEN_STOPPED: cracks_when_stopped,
+    DISC_AREA: disc_area,
+    MEAN_PRESSURE: mean_pressure,
+    COEFFICIENT_FOR_GRAIN: coefficient_for_grain,
+    REMOVAL_RATE: removal_rate,
+    MINUTES: minutes_to_remove,
+    THERMAL_STRESS: thermal_stress,
+    BEARABLE_DIFFERENCE: bearable_difference,
+    KNOOP_RATIO: knoop_ratio,
+}
+
+
+def in_pint(quantity: Quantity) -> object:
+    """A quantity of ours as it goes to the boundary: a rank as it is, a range as a ``PintRange``."""
+    if not UNITS.by_symbol[quantity.unit].pint:
+        return quantity
+    low, mid, high = (UNITS.to_pint(Quantity(number, quantity.unit)) for number in (quantity.lowest, quantity.mid, quantity.highest))
+    return PintRange(low, mid, high) if quantity.low is not None else mid
+
+
+@pytest.mark.parametrize("name", sorted(FUNCTIONS))
+@given(data=st.data())
+def test_each_function_gives_the_same_through_pint(name: str, data: st.DataObject) -> None:
+    """Asked with pint quantities, single or as ranges, a function gives to the last digit what it gives with ours."""
+    for inputs in data.draw(nested(name, INPUTS[name])):
+        found = with_pint(FUNCTIONS[name], UNITS)(*map(in_pint, inputs))
+        assert found == in_pint(TABLE[name](inputs))
 
 
 def test_a_pair_of_pint_quantities_is_a_range() -> None:

@@ -62,7 +62,8 @@ def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
 
 
 def _filled(function: Callable[..., Any], units: Units, *arguments: Any, **named: Any) -> Any:
-    return function(*arguments, **{"units": units, **named}) if units not in arguments else function(*arguments, **named)
+    given = "units" in named or any(isinstance(part, Units) for part in arguments)
+    return function(*arguments, **named) if given else function(*arguments, units=units, **named)
 
 
 def _taken(value: Any, units: Units) -> Any:
