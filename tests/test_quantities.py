@@ -1,127 +1,33 @@
-"""Damage, removal, time and hardness: ranges that hold what they promise, and reasons where nothing is known."""
+"""Damage, removal, time, hardness and limits: ranges that hold what they promise."""
 
 import subprocess
 import sys
 from collections.abc import Callable
 from decimal import Decimal
-from itertools import pairwise, product
 from pathlib import Path
 
-import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from inputs import CASES, INPUTS, LAW, NOT_BY_POINTS, TABLE, UNITS, VOCABULARY, nested, within
 
 from finishing_kg.measure import Quantity, QuantityError
-from finishing_kg.places import shipped
-from finishing_kg.quantities import computations as computed_by_name
 from finishing_kg.quantities.computations import (
-    BEARABLE_DIFFERENCE,
-    COEFFICIENT_FOR_GRAIN,
-    CRACKS_WHEN_STOPPED,
-    DAMAGE_FACTOR,
-    DISC_AREA,
-    GRAIN_RATIO,
     GREATEST,
-    KNOOP_RATIO,
-    MEAN_PRESSURE,
-    MINUTES,
     PRODUCT,
-    QUOTIENT,
-    REMOVAL_OWED,
-    REMOVAL_RATE,
     SIZE_BAND,
-    SURFACE_SPEED,
-    THERMAL_STRESS,
-    TURNING_SPEED,
     WIDEST,
-    WORKING_SPEED,
 )
-from finishing_kg.quantities.contrast import contrast, contrasts, knoop_ratio
+from finishing_kg.quantities.contrast import contrast, contrasts
 from finishing_kg.quantities.damage import damage_factor, size_band
-from finishing_kg.quantities.expected import Expected, expect_step
-from finishing_kg.quantities.heat import EDGE, bearable_difference, thermal_stress
 from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
 from finishing_kg.quantities.marks import cracks_from_roughness, cracks_left, roughness_left
-from finishing_kg.quantities.operations import coefficient, operation_of
-from finishing_kg.quantities.preston import coefficient_for_grain, disc_area, mean_pressure, minutes_to_remove, removal_rate
-from finishing_kg.quantities.ranges import quotient
+from finishing_kg.quantities.preston import mean_pressure, minutes_to_remove
 from finishing_kg.quantities.removal import cracks_when_stopped, removal_owed
-from finishing_kg.quantities.scales import nominal_size
-from finishing_kg.quantities.speed import surface_speed, turning_speed
-from finishing_kg.quantities.with_pint import PintRange, with_pint
+from finishing_kg.quantities.speed import surface_speed
 from finishing_kg.quantities.working import Held, Working
-from finishing_kg.routes.options import methods
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
-UNITS = VOCABULARY.units
-TABLE = computed_by_name(UNITS)
-METHODS = methods(VOCABULARY)
 GLASSES = [name.id for name in VOCABULARY.things("glass")]
-
-# Each computation that takes ranges, with the units of its inputs. Constants of a law are single values and stand as such.
-LAW = tuple(
-    Quantity.of(value, unit) for value, unit in (("0.3", "times"), ("0.68", "times"), (2, "times"), ("0.85", "times"), (3, "µm"), (200, "µm"))
-)
-INPUTS: dict[str, tuple[str, ...]] = {
-    SURFACE_SPEED: ("mm", "rpm"),
-    TURNING_SPEED: ("mm", "m/s"),
-    SIZE_BAND: ("µm",),
-    DAMAGE_FACTOR: ("GPa", "HK", "GPa", "HK"),
-    WIDEST: ("µm", "µm", "µm"),
-    GREATEST: ("µm", "µm", "µm"),
-    PRODUCT: ("µm²/N", "times", "times"),
-    QUOTIENT: ("times", "times"),
-    REMOVAL_OWED: ("µm", "µm", "µm"),
-    CRACKS_WHEN_STOPPED: ("µm", "µm", "min", "min"),
-    DISC_AREA: ("mm",),
-    MEAN_PRESSURE: ("N", "cm²"),
-    COEFFICIENT_FOR_GRAIN: ("µm²/N", "µm", "µm"),
-    REMOVAL_RATE: ("µm²/N", "kPa", "m/s"),
-    MINUTES: ("µm", "µm²/N", "kPa", "m/s"),
-    THERMAL_STRESS: ("GPa", "times<1", "µm/(m·K)", "K"),
-    BEARABLE_DIFFERENCE: ("MPa", "GPa", "times<1", "µm/(m·K)"),
-    KNOOP_RATIO: ("HK", "HK"),
-}
-# The depth of a defect may be left out.
-CASES = [*sorted(INPUTS.items()), (REMOVAL_OWED, ("µm", "µm"))]
-# Their first or last inputs are no uncertain values: the measured grain bounds a band, and the middles alone make a grain ratio.
-NOT_BY_POINTS = {GRAIN_RATIO, WORKING_SPEED}
-# What a minimum or a stated band is of stays fixed while the others move.
-FIXED = {COEFFICIENT_FOR_GRAIN: {2}}
-
-Inputs = tuple[Quantity, ...]
-
-
-def numbers(unit: str) -> st.SearchStrategy[Decimal]:
-    """Positive numbers in a size that the unit makes sense at."""
-    most = 9 if unit == "times<1" else 4000
-    return st.integers(1, most).map(lambda n: Decimal(n) / 10)
-
-
-@st.composite
-def nested(draw: st.DrawFn, name: str, units: tuple[str, ...]) -> tuple[Inputs, Inputs, Inputs]:
-    """Points inside ranges inside wider ranges, for one computation."""
-    points, ranges, wider = [], [], []
-    for place, unit in enumerate(units):
-        five = sorted(draw(st.lists(numbers(unit), min_size=5, max_size=5)))
-        symbol = unit.removesuffix("<1")
-        if place in FIXED.get(name, ()):
-            points.append(Quantity.between(five[1], five[3], symbol))
-            ranges.append(points[-1])
-            wider.append(points[-1])
-            continue
-        points.append(Quantity(five[2], symbol))
-        ranges.append(Quantity.between(five[1], five[3], symbol))
-        wider.append(Quantity.between(five[0], five[4], symbol))
-    more = LAW if name == SIZE_BAND else ()
-    return (*points, *more), (*ranges, *more), (*wider, *more)
-
-
-def within(inner: Quantity, outer: Quantity) -> bool:
-    """Whether a range, or a value, lies inside another."""
-    return outer.lowest <= inner.lowest <= inner.mid <= inner.highest <= outer.highest
 
 
 # The computations, each by itself
@@ -273,204 +179,6 @@ def test_a_defect_lies_on_top_of_the_cracks() -> None:
     assert removal_owed(own, cracks, UNITS).mid == 0
 
 
-# Operations and time
-
-
-def test_every_method_is_one_operation() -> None:
-    """Every mineral in a hold on a carrier that can be had does one operation; each operation is done by some method."""
-    found = {operation_of(VOCABULARY, *method) for method in METHODS}
-    assert found == {operation.id for operation in VOCABULARY.things("operation")}
-    assert operation_of(VOCABULARY, "pumice", "plated", "flat-lap") is None
-
-
-def test_a_named_carrier_decides_between_operations() -> None:
-    """Cerium oxide polishes on pitch as on pitch, on cork as on a soft wheel; diamond on a belt grinds as a belt."""
-    assert operation_of(VOCABULARY, "cerium-oxide", "loose", "pitch-lap") == "polishing-on-pitch"
-    assert operation_of(VOCABULARY, "cerium-oxide", "loose", "cork-wheel") == "polishing-with-a-soft-wheel"
-    assert operation_of(VOCABULARY, "diamond", "plated", "belt") == "belt-grinding"
-    assert operation_of(VOCABULARY, "diamond", "plated", "flat-lap") == "diamond-grinding"
-
-
-@pytest.mark.parametrize(("mineral", "hold", "carrier"), METHODS[::7])
-def test_a_glass_that_grinds_less_easily_never_takes_less_time(mineral: str, hold: str, carrier: str) -> None:
-    """For the same depth, pressure and speed both ends of the minutes rise from lead crystal to soda-lime to borosilicate."""
-    operation = operation_of(VOCABULARY, mineral, hold, carrier)
-    assert operation is not None
-    same = (Quantity.of(10, "kPa"), Quantity.of(1, "m/s"), UNITS)
-    times = []
-    for glass in ("lead-crystal", "soda-lime-float", "borosilicate"):
-        rate = coefficient(Working(VOCABULARY), operation, mineral, glass, Held(Quantity.of(20, "µm")))
-        if isinstance(rate, str):
-            assert operation == "blasting"
-            return
-        times.append(minutes_to_remove(Quantity.of(10, "µm"), rate.quantity, *same))
-    for easier, harder in pairwise(times):
-        assert easier.lowest <= harder.lowest
-        assert easier.mid < harder.mid
-        assert easier.highest <= harder.highest
-
-
-@pytest.mark.parametrize("method", METHODS[::9])
-def test_a_whole_step_never_takes_less_time_on_a_glass_that_grinds_less_easily(method: tuple[str, str, str]) -> None:
-    """What practice takes off is the same for all glasses, so that the whole step's minutes rise as the glass grinds less easily."""
-    times = [expect(method, glass, entering_hold="loose").minutes for glass in ("lead-crystal", "soda-lime-float", "borosilicate")]
-    for easier, harder in pairwise(times):
-        assert (easier is None) == (harder is None) == (method[1] == "air-borne")
-        if easier and harder:
-            assert easier.lowest <= harder.lowest
-            assert easier.mid < harder.mid
-            assert easier.highest <= harder.highest
-
-
-def test_a_softer_mineral_never_takes_less_time() -> None:
-    """Garnet and sand are no faster than silicon carbide, rouge no faster than cerium oxide, tripoli no faster than pumice."""
-    for usual, slower, operation in (
-        ("silicon-carbide", "garnet", "loose-grinding"),
-        ("silicon-carbide", "quartz-sand", "loose-grinding"),
-        ("cerium-oxide", "iron-oxide", "polishing-on-felt"),
-        ("pumice", "tripoli", "rubbing"),
-    ):
-        fast, slow = (coefficient(Working(VOCABULARY), operation, m, "soda-lime-float", Held(Quantity.of(20, "µm"))) for m in (usual, slower))
-        assert isinstance(fast, Held)
-        assert isinstance(slow, Held)
-        assert slow.quantity.highest <= fast.quantity.highest
-        assert slow.quantity.mid < fast.quantity.mid
-
-
-@given(st.integers(1, 400), st.integers(1, 400))
-def test_a_larger_face_takes_longer_under_the_same_hand(one: int, other: int) -> None:
-    """At a fixed force the pressure falls and the minutes rise with the area; twice the face takes twice the time."""
-    rate, run, depth, hand = Quantity.of(32, "µm²/N"), Quantity.of(2, "m/s"), Quantity.of(20, "µm"), Quantity.of(30, "N")
-
-    def minutes(area: int) -> Decimal:
-        return minutes_to_remove(depth, rate, mean_pressure(hand, Quantity.of(area, "cm²"), UNITS), run, UNITS).mid
-
-    small, large = sorted((one, other))
-    assert minutes(small) <= minutes(large)
-    assert minutes(2 * small) == pytest.approx(2 * minutes(small), rel=Decimal("0.002"))
-
-
-# What to expect of a step
-
-
-def expect(method: tuple[str, str, str], glass: str | None = "soda-lime-float", **more: object) -> Expected:
-    """A step from a surface of 64 µm with grain of 29 µm, unless told otherwise."""
-    mineral, hold, carrier = method
-    said = {"entering": Quantity.of(64, "µm"), "grain": Quantity.of(29, "µm"), **more}
-    return expect_step(VOCABULARY, mineral=mineral, hold=hold, carrier=carrier, glass=glass, **said)  # type: ignore[arg-type]
-
-
-PARTS = ("owed", "removal", "roughness_left", "cracks_left", "speed", "pressure", "minutes")
-LAPPING = ("silicon-carbide", "loose", "flat-lap")
-
-
-def test_what_is_not_known_says_why() -> None:
-    """For every method each part is known or has a sentence for why it is not, and blasting alone has no minutes."""
-    for method in METHODS:
-        found = expect(method)
-        for part in PARTS:
-            why = found.unknown.get(part)
-            assert (getattr(found, part) is None) == (why is not None), (method, part)
-            assert why is None or why.endswith(".")
-        assert (found.minutes is None) == (method[1] == "air-borne"), method
-
-
-@pytest.mark.parametrize(
-    ("more", "part"),
-    [
-        ({"entering": None}, "surface that the step finds"),
-        ({"grain": None}, "No grade is named"),
-        ({"stage": "rough-shape"}, "form that is wanted"),
-    ],
-)
-def test_minutes_need_to_know_what_is_taken_off(more: dict[str, object], part: str) -> None:
-    """Without the surface found, without a grade, or while the form changes there are no minutes, and the reason says which."""
-    found = expect(LAPPING, **more)
-    assert found.minutes is None
-    assert part in found.unknown["removal"]
-
-
-def test_a_known_defect_gives_minutes_even_to_shaping() -> None:
-    """Where the depth to go is known, a stage that changes the form has its minutes; a deeper one takes longer."""
-    shallow, deep = (expect(LAPPING, stage="rough-shape", defect=Quantity.of(depth, "mm")).minutes for depth in ("0.2", "2"))
-    assert shallow is not None
-    assert deep is not None
-    assert shallow.lowest < deep.lowest
-    assert shallow.mid < deep.mid
-
-
-@pytest.mark.parametrize("method", METHODS[::11])
-def test_every_number_can_be_worked_out_again(method: tuple[str, str, str]) -> None:
-    """Each computation gives its result again by name; each input is given, held by the ontology, or a result before it; minutes come last."""
-    found = expect(method, None)
-    given_or_found = [Quantity.of(64, "µm"), Quantity.of(29, "µm")]
-    for step in found.computed:
-        assert TABLE[step.function](step.inputs) == step.result
-        for value, claim in zip(step.inputs, step.claims, strict=True):
-            assert value in given_or_found if claim is None else claim.object == value
-        given_or_found.append(step.result)
-    if found.minutes is not None:
-        assert found.computed[-1].result == found.minutes
-
-
-@pytest.mark.parametrize("method", [LAPPING, ("diamond", "resin-bond", "flat-lap"), ("cerium-oxide", "loose", "pitch-lap")])
-def test_knowing_less_never_narrows(method: tuple[str, str, str]) -> None:
-    """For each glass every part lies inside what is expected of an unknown glass, and a vague surface widens it again."""
-    unknown = expect(method, None, entering_hold="loose")
-    vague = expect(method, None, entering=Quantity.between(40, 100, "µm"))
-    for glass, part in product(GLASSES, PARTS):
-        known = getattr(expect(method, glass, entering_hold="loose"), part)
-        for wider in (getattr(unknown, part), getattr(vague, part)):
-            assert wider.lowest <= known.lowest, (glass, part)
-            assert known.highest <= wider.highest, (glass, part)
-
-
-@given(st.integers(5, 200), st.integers(5, 200))
-def test_a_coarser_surface_never_takes_less_time(one: int, other: int) -> None:
-    """Minutes rise with the grain that left the surface."""
-    fine, coarse = (expect(LAPPING, entering=Quantity.of(size, "µm")).minutes for size in sorted((one, other)))
-    assert fine is not None
-    assert coarse is not None
-    assert fine.lowest <= coarse.lowest
-    assert fine.mid <= coarse.mid
-    assert fine.highest <= coarse.highest
-
-
-def test_the_removal_is_never_less_than_what_is_owed() -> None:
-    """A step takes off what it owes at least, and no less than its own roughness where it works over a bright face."""
-    for method in METHODS:
-        found = expect(method)
-        if found.removal and found.owed:
-            assert found.removal.lowest >= found.owed.lowest
-            assert found.removal.highest >= found.owed.highest
-    frosting = expect(LAPPING, entering=Quantity.of("0.2", "µm"))
-    assert frosting.removal
-    assert frosting.roughness_left
-    assert frosting.removal.lowest >= frosting.roughness_left.lowest > 0
-
-
-def test_what_was_assumed_is_told() -> None:
-    """Area, force and speed that nobody said come from the ontology and are listed; what was said is not."""
-    taken = {(claim.subject, claim.predicate) for claim in expect(LAPPING).assumed}
-    assert taken == {("flat-lap", "leastSpeed"), ("flat-lap", "greatestSpeed"), ("bench", "workArea"), ("flat-lap", "workingForce")}
-    told = expect(LAPPING, area=Quantity.of(50, "cm²"), speed=Quantity.of(2, "m/s"))
-    assert {(claim.subject, claim.predicate) for claim in told.assumed} == {("flat-lap", "workingForce")}
-    assert told.speed == Quantity.of(2, "m/s")
-    assert expect(("diamond", "plated", "burr"), form="engraved-line").area == VOCABULARY.quantity("engraved-line", "workArea")
-
-
-def test_a_wrong_quantity_is_refused() -> None:
-    """A grain in rpm, an area in mm and a speed in mm are refused as sentences."""
-    for more in ({"entering": Quantity.of(64, "rpm")}, {"area": Quantity.of(50, "mm")}, {"speed": Quantity.of(5, "mm")}):
-        with pytest.raises(QuantityError):
-            expect(LAPPING, **more)
-
-
-def test_a_grade_has_a_nominal_size() -> None:
-    """The nominal size of a grade is the middle of its range and no range."""
-    assert nominal_size(VOCABULARY, "F600") == Quantity.of("9.3", "µm")
-
-
 # Hardness
 
 
@@ -531,115 +239,6 @@ def test_every_carrier_but_the_nozzle_has_its_speeds() -> None:
             assert turning is not None
             assert surface_speed(Quantity.of(200, "mm"), turning, UNITS).highest <= usual.highest
     assert recommended_turning(VOCABULARY, "blast-nozzle", Quantity.of(200, "mm")) is None
-
-
-# The boundary to pint, against pint's own arithmetic
-
-REGISTRY = pint.UnitRegistry(non_int_type=Decimal)
-small = st.integers(1, 5000).map(lambda n: Decimal(n) / 10)
-
-
-def of(value: Decimal | int | str, unit: str) -> "pint.Quantity[Decimal]":
-    """A pint quantity with a decimal magnitude."""
-    return REGISTRY.Quantity(Decimal(value), unit)
-
-
-@given(small, small, small, small)
-def test_pint_works_out_the_same(a: Decimal, b: Decimal, c: Decimal, d: Decimal) -> None:
-    """Rates, minutes, pressures, areas, speeds and stresses equal pint's own arithmetic to four digits, whatever units go in."""
-    rub, press, run = of(a, "micrometer ** 2 / newton"), of(b, "kilopascal"), of(c, "meter / second")
-    pi = Decimal("3.14159265358979323846")
-    cases = [
-        (with_pint(removal_rate, UNITS)(rub, press, run), rub * press * run),
-        (with_pint(minutes_to_remove, UNITS)(of(d, "millimeter"), rub, press, run), of(d, "millimeter") / (rub * press * run)),
-        (with_pint(mean_pressure, UNITS)(of(a, "newton"), of(b, "millimeter ** 2")), of(a, "newton") / of(b, "millimeter ** 2")),
-        (with_pint(disc_area, UNITS)(of(a, "inch")), of(a, "inch") ** 2 * pi / 4),
-        (with_pint(surface_speed, UNITS)(of(a, "inch"), of(b, "revolution / minute")), of(a, "inch") * pi * of(b, "1 / minute")),
-        (
-            with_pint(thermal_stress, UNITS)(of(a, "gigapascal"), EDGE, of(b, "micrometer / meter / kelvin"), of(c, "kelvin")),
-            of(a, "gigapascal") * of(b, "micrometer / meter / kelvin") * of(c, "kelvin"),
-        ),
-        (
-            with_pint(removal_owed, UNITS)(of(a, "millimeter"), of(b, "micrometer")),
-            max(of(a, "millimeter") - of(b, "micrometer"), of(0, "micrometer")),
-        ),
-    ]
-    for ours, theirs in cases:
-        expected = REGISTRY.Quantity(theirs.magnitude, theirs.units).to(str(ours.units)).magnitude
-        assert ours.magnitude == pytest.approx(expected, rel=Decimal("0.0006"), abs=Decimal("1e-9"))
-
-
-FUNCTIONS: dict[str, Callable[..., Quantity]] = {
-    SURFACE_SPEED: surface_speed,
-    TURNING_SPEED: turning_speed,
-    DAMAGE_FACTOR: damage_factor,
-    QUOTIENT: quotient,
-    CRACKS_WHEN_STOPPED: cracks_when_stopped,
-    DISC_AREA: disc_area,
-    MEAN_PRESSURE: mean_pressure,
-    COEFFICIENT_FOR_GRAIN: coefficient_for_grain,
-    REMOVAL_RATE: removal_rate,
-    MINUTES: minutes_to_remove,
-    THERMAL_STRESS: thermal_stress,
-    BEARABLE_DIFFERENCE: bearable_difference,
-    KNOOP_RATIO: knoop_ratio,
-}
-
-
-def in_pint(quantity: Quantity) -> object:
-    """A quantity of ours as it goes to the boundary: a rank as it is, a range as a ``PintRange``."""
-    if not UNITS.by_symbol[quantity.unit].pint:
-        return quantity
-    low, mid, high = (UNITS.to_pint(Quantity(number, quantity.unit)) for number in (quantity.lowest, quantity.mid, quantity.highest))
-    return PintRange(low, mid, high) if quantity.low is not None else mid
-
-
-@pytest.mark.parametrize("name", sorted(FUNCTIONS))
-@given(data=st.data())
-def test_each_function_gives_the_same_through_pint(name: str, data: st.DataObject) -> None:
-    """Asked with pint quantities, single or as ranges, a function gives to the last digit what it gives with ours."""
-    for inputs in data.draw(nested(name, INPUTS[name])):
-        found = with_pint(FUNCTIONS[name], UNITS)(*map(in_pint, inputs))
-        assert found == in_pint(TABLE[name](inputs))
-
-
-def test_a_pair_of_pint_quantities_is_a_range() -> None:
-    """A pair goes in as a range, whatever units its ends have; the answer has both ends, and can be put in again."""
-    speeds = with_pint(turning_speed, UNITS)(of(250, "millimeter"), (of(8, "meter / second"), of(90000, "centimeter / minute")))
-    assert isinstance(speeds, PintRange)
-    assert (speeds.low.magnitude, speeds.high.magnitude) == (Decimal("611.1"), Decimal("1145"))
-    back = with_pint(surface_speed, UNITS)(of(250, "millimeter"), speeds)
-    ends = [end.to("meter / second").magnitude for end in (back.low, back.high)]
-    assert ends == [pytest.approx(8, rel=Decimal("0.001")), pytest.approx(15, rel=Decimal("0.001"))]
-    assert ends[1] <= 15
-
-
-def test_anything_of_the_room_takes_pint() -> None:
-    """A whole step, a contrast of ranks and a limit can be asked with pint quantities, of a plain float registry too."""
-    floats = pint.UnitRegistry()
-    found = with_pint(expect_step, UNITS)(
-        VOCABULARY,
-        mineral="silicon-carbide",
-        hold="loose",
-        carrier="plate",
-        glass="borosilicate",
-        entering=floats.Quantity(0.064, "millimeter"),
-        grain=floats.Quantity(29, "micrometer"),
-    )
-    ours = expect(("silicon-carbide", "loose", "plate"), "borosilicate").minutes
-    assert ours is not None
-    assert (found["minutes"].low.magnitude, found["minutes"].high.magnitude) == (ours.low, ours.high)
-    assert found["unknown"] == {}
-    assert with_pint(contrast, UNITS)(Quantity.of(9, "Mohs"), Quantity.of(6, "Mohs"))["mineral"] == Quantity.of(9, "Mohs")
-    kelvin = with_pint(bearable_difference, UNITS)(of(30, "megapascal"), of(70, "gigapascal"), of("0.2", ""), of("0.000009", "1 / kelvin"))
-    assert (kelvin.magnitude, str(kelvin.units)) == (Decimal("38.09"), "kelvin")
-
-
-@pytest.mark.parametrize("wrong", [("3", "candela"), ("-4", "micrometer"), ("NaN", "micrometer")])
-def test_pint_quantities_that_measure_nothing_here_are_refused(wrong: tuple[str, str]) -> None:
-    """A luminous intensity, a length below nought and no number at all are refused as sentences."""
-    with pytest.raises(QuantityError):
-        with_pint(disc_area, UNITS)(of(*wrong))
 
 
 def test_the_room_loads_no_heavy_library() -> None:

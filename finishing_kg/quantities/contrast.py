@@ -14,7 +14,7 @@ from finishing_kg.vocabulary import Vocabulary
 Verdict = Literal["cuts", "barely", "does nothing"]
 Scale = Literal["Mohs", "Knoop"]
 
-_HELD: tuple[tuple[Scale, str], ...] = (("Mohs", "hardness"), ("Knoop", "knoopHardness"))
+_HELD = ("hardness", "knoopHardness")  # by Mohs, by Knoop
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ def contrasts(vocabulary: Vocabulary, mineral: str, glass: str) -> tuple[Contras
     Polishes work on glass as hard as themselves by chemistry, and their verdict says nothing of that.
     """
     found = []
-    for _, predicate in _HELD:
+    for predicate in _HELD:
         hard, soft = vocabulary.quantity(mineral, predicate), vocabulary.quantity(glass, predicate)
         if hard is not None and soft is not None:
             found.append(contrast(hard, soft, vocabulary.units))
