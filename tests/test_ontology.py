@@ -141,7 +141,7 @@ HELD: dict[str, dict[str, set[str]]] = {
         "usualTool": {"vibrating-lap-machine", "blast-cabinet", "by-hand"},
         "usualTurning": {"vibrating-lap-machine", "blast-cabinet", "by-hand"},
     },
-    "carrier": {"leastSpeed": {"blast-nozzle"}, "greatestSpeed": {"blast-nozzle"}},
+    "carrier": {"leastSpeed": {"blast-nozzle"}, "greatestSpeed": {"blast-nozzle"}, "workingForce": {"blast-nozzle"}},
 }
 
 

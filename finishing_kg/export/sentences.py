@@ -19,7 +19,7 @@ VariableNode = Callable[[str], URIRef]
 
 def unit_node(unit: Unit) -> URIRef:
     """The IRI of a unit: QUDT's where it has the unit, else our own."""
-    return UNIT[unit.qudt] if unit.qudt else FK[quote(unit.symbol, safe="")]
+    return UNIT[unit.qudt] if unit.qudt else FK[unit.own or quote(unit.symbol, safe="")]
 
 
 class SentenceWriter:

@@ -23,8 +23,9 @@ class Unit:
         spellings: what else is read as this unit, e.g. ``"um"``, ``"micron"``.
         dimension: units convert only within one dimension, e.g. ``"length"``.
         factor: how many base units of its dimension one of it is, exact.
-        pint: the name ``pint`` knows it by; empty for ranks such as Mohs that are no unit of measure.
+        pint: the name ``pint`` knows it by; empty for ranks such as Mohs and for counts, which are no units of measure.
         qudt: the local name in the QUDT unit vocabulary, or empty.
+        own: for a unit that QUDT lacks its local name in the ontology; empty for one whose symbol is its name.
     """
 
     symbol: str
@@ -33,6 +34,7 @@ class Unit:
     factor: Decimal
     pint: str = ""
     qudt: str = ""
+    own: str = ""
 
 
 class Units:
@@ -57,15 +59,14 @@ class Units:
             QuantityError: an unknown unit, or one of another dimension than is allowed.
         """
         unit = self.find(quantity.unit)
-        number = str(quantity)[: -len(quantity.unit)].strip()
         wanted = list(allowed)
-        example = wanted[0] if wanted else "µm"
-        if unit is None:
-            raise QuantityError(str(quantity), f"I know no unit {quantity.unit!r}.", f"{number} {example}")
-        if wanted and unit.dimension not in {self.by_symbol[symbol].dimension for symbol in wanted}:
-            raise QuantityError(
-                str(quantity), f"{unit.symbol} measures {unit.dimension}, not {self.by_symbol[example].dimension}.", f"{number} {example}"
+        if unit is None or (wanted and unit.dimension not in {self.by_symbol[symbol].dimension for symbol in wanted}):
+            example = wanted[0] if wanted else "µm"
+            why = (
+                f"{unit.symbol} measures {unit.dimension}, not {self.by_symbol[example].dimension}." if unit else f"I know no unit {quantity.unit!r}."
             )
+            number = str(quantity)[: -len(quantity.unit)].strip()
+            raise QuantityError(str(quantity), why, f"{number} {example}")
         return Quantity(quantity.mid, unit.symbol, quantity.low, quantity.high)
 
     def convert(self, quantity: Quantity, symbol: str) -> Quantity:
@@ -89,12 +90,34 @@ class Units:
         """The middle value as a pint quantity (decimal magnitude).
 
         Raises:
-            QuantityError: a rank such as Mohs, which is no unit of measure.
+            QuantityError: a rank such as Mohs or a count, which are no units of measure.
         """
         unit = self.by_symbol[quantity.unit]
         if not unit.pint:
-            raise QuantityError(str(quantity), f"{unit.symbol} is a rank, not a unit of measure.", "60 µm")
+            raise QuantityError(str(quantity), f"{unit.symbol} is a rank or a count, not a unit of measure.", "60 µm")
         return _registry().Quantity(quantity.mid, unit.pint)
+
+    def from_pint(self, value: pint.Quantity[Any]) -> Quantity:
+        """A pint quantity as one of ours, exactly if its number is a decimal or an integer.
+
+        It keeps its unit where the table has the same one. Otherwise it takes the first unit of the table that measures the same;
+        what pint holds for the same and the table does not (speeds and rates of removal, or a temperature and a difference) then
+        goes by the order of the table, in which QUDT's units stand first.
+
+        Raises:
+            QuantityError: a unit that measures nothing in the table, or a number that is not finite or below nought.
+        """
+        registry = value._REGISTRY
+        known = [(unit, registry.Unit(unit.pint)) for unit in self.by_symbol.values() if unit.pint]
+        alike = [found for found in known if value.is_compatible_with(found[1])]
+        if not alike:
+            raise QuantityError(str(value), f"I know no unit that measures {value.dimensionality}.", "60 µm")
+        unit, theirs = next((found for found in alike if found[1] == value.units), alike[0])
+        number = value.magnitude if theirs == value.units else value.to(theirs).magnitude
+        exact = number if isinstance(number, Decimal) else Decimal(str(number))
+        if not exact.is_finite() or exact < 0:
+            raise QuantityError(str(value), "a measure is a number of nought or more.", f"60 {unit.symbol}")
+        return Quantity(exact, unit.symbol)
 
 
 def _folded(spelling: str) -> str:

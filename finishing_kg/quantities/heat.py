@@ -7,15 +7,14 @@ Valid where the glass stays elastic, that is below its strain point, and for a c
 worst case. A slower change, or a thinner wall, stresses glass less.
 """
 
-from decimal import ROUND_DOWN, ROUND_HALF_EVEN, Context, Decimal
+from decimal import ROUND_DOWN, Context, Decimal
 
 from finishing_kg.measure import Quantity, QuantityError, Units
+from finishing_kg.quantities.ranges import NEAREST, across, read_in
 
 EDGE = Quantity.of(0, "times")
 """What to put for Poisson's ratio where a surface can give sideways: at an edge, or in a bar."""
 
-_EXACT = Context(prec=50)
-_NEAREST = Context(prec=4, rounding=ROUND_HALF_EVEN)
 _NEVER_ABOVE = Context(prec=4, rounding=ROUND_DOWN)
 # GPa times µm/(m·K) is a thousandth of a megapascal for each kelvin.
 _PER_MEGAPASCAL = Decimal(1000)
@@ -38,18 +37,11 @@ def thermal_stress(modulus: Quantity, poisson: Quantity, expansion: Quantity, di
         QuantityError: an input of another dimension, or a Poisson ratio of 1 or more.
     """
     stiffness, ratio, growth = _held(modulus, poisson, expansion, units)
-    apart = _in(difference, "K", units)
 
     def stress(e: Decimal, nu: Decimal, alpha: Decimal, kelvin: Decimal) -> Decimal:
-        return _NEAREST.plus(_EXACT.divide(_EXACT.multiply(_EXACT.multiply(e, alpha), kelvin), _EXACT.multiply(_PER_MEGAPASCAL, 1 - nu)))
+        return e * alpha * kelvin / (_PER_MEGAPASCAL * (1 - nu))
 
-    return _span(
-        stress(stiffness.mid, ratio.mid, growth.mid, apart.mid),
-        stress(stiffness.lowest, ratio.lowest, growth.lowest, apart.lowest),
-        stress(stiffness.highest, ratio.highest, growth.highest, apart.highest),
-        "MPa",
-        (stiffness, ratio, growth, apart),
-    )
+    return across(stress, (stiffness, ratio, growth, read_in(difference, "K", units)), (True, True, True, True), "MPa", NEAREST)
 
 
 def bearable_difference(strength: Quantity, modulus: Quantity, poisson: Quantity, expansion: Quantity, units: Units) -> Quantity:
@@ -72,32 +64,16 @@ def bearable_difference(strength: Quantity, modulus: Quantity, poisson: Quantity
     stiffness, ratio, growth = _held(modulus, poisson, expansion, units)
     if not stiffness.lowest or not growth.lowest:
         raise QuantityError(str(expansion if stiffness.lowest else modulus), "glass has a modulus and an expansion above nought.", "9 µm/(m·K)")
-    bears = _in(strength, "MPa", units)
 
     def kelvin(sigma: Decimal, e: Decimal, nu: Decimal, alpha: Decimal) -> Decimal:
-        return _NEVER_ABOVE.plus(_EXACT.divide(_EXACT.multiply(_EXACT.multiply(sigma, 1 - nu), _PER_MEGAPASCAL), _EXACT.multiply(e, alpha)))
+        return sigma * (1 - nu) * _PER_MEGAPASCAL / (e * alpha)
 
-    return _span(
-        kelvin(bears.mid, stiffness.mid, ratio.mid, growth.mid),
-        kelvin(bears.lowest, stiffness.highest, ratio.highest, growth.highest),
-        kelvin(bears.highest, stiffness.lowest, ratio.lowest, growth.lowest),
-        "K",
-        (bears, stiffness, ratio, growth),
-    )
+    inputs = (read_in(strength, "MPa", units), stiffness, ratio, growth)
+    return across(kelvin, inputs, (True, False, False, False), "K", _NEVER_ABOVE)
 
 
 def _held(modulus: Quantity, poisson: Quantity, expansion: Quantity, units: Units) -> tuple[Quantity, Quantity, Quantity]:
-    ratio = _in(poisson, "times", units)
+    ratio = read_in(poisson, "times", units)
     if ratio.highest >= 1:
         raise QuantityError(str(poisson), "Poisson's ratio of a glass lies near 0.2 and never reaches 1.", "0.2 times")
-    return _in(modulus, "GPa", units), ratio, _in(expansion, "µm/(m·K)", units)
-
-
-def _in(quantity: Quantity, symbol: str, units: Units) -> Quantity:
-    return units.convert(units.settle(quantity, (symbol,)), symbol)
-
-
-def _span(mid: Decimal, low: Decimal, high: Decimal, unit: str, inputs: tuple[Quantity, ...]) -> Quantity:
-    if all(part.low is None for part in inputs):
-        return Quantity(mid, unit)
-    return Quantity(mid, unit, low, high)
+    return read_in(modulus, "GPa", units), ratio, read_in(expansion, "µm/(m·K)", units)

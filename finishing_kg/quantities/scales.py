@@ -28,6 +28,17 @@ def grain(vocabulary: Vocabulary, grade: str) -> Quantity:
     return vocabulary.units.convert(size, "µm")
 
 
+def nominal_size(vocabulary: Vocabulary, grade: str) -> Quantity:
+    """The nominal grain size of a grade in µm, one value: its range is the spread of its grains, not a doubt about its size.
+
+    Relations between grain, roughness and cracks are stated for the nominal size.
+
+    Raises:
+        UnknownGrade: as ``grain``.
+    """
+    return Quantity(grain(vocabulary, grade).mid, "µm")
+
+
 def designation(vocabulary: Vocabulary, grade: str) -> str:
     """A grade as makers write it. A micron grade's label ends in a word that keeps it apart from a quantity; that word is left out."""
     return vocabulary.names[grade].label.removesuffix(" grade")

@@ -3,13 +3,12 @@
 Source: the definition v = π·d·n, as ANSI B7.1 and EN 12413 use it for abrasive wheels; on a flat lap it is the speed at the rim.
 """
 
-from decimal import ROUND_DOWN, ROUND_HALF_EVEN, Context, Decimal
+from decimal import ROUND_DOWN, Context, Decimal
 
-from finishing_kg.measure import Quantity, QuantityError, Units
+from finishing_kg.measure import Quantity, Units
+from finishing_kg.quantities.ranges import NEAREST, above_nought, across, geometric_middle, read_in, spread
 
-PI = Decimal("3.14159265358979323846264338328")  # 30 digits, more than the arithmetic keeps
-_EXACT = Context(prec=50)
-_NEAREST = Context(prec=4, rounding=ROUND_HALF_EVEN)
+PI = Decimal("3.14159265358979323846264338328")  # 30 digits, more than any result keeps
 _NEVER_ABOVE = Context(prec=4, rounding=ROUND_DOWN)
 _SECONDS_A_MINUTE = Decimal(60)
 
@@ -28,12 +27,8 @@ def surface_speed(diameter: Quantity, turning: Quantity, units: Units) -> Quanti
     Raises:
         QuantityError: a diameter that is no length, or a turning speed that is none.
     """
-    metres, rpm = _in(diameter, "m", units), _in(turning, "rpm", units)
-
-    def speed(length: Decimal, turns: Decimal) -> Decimal:
-        return _NEAREST.plus(_EXACT.divide(_EXACT.multiply(_EXACT.multiply(PI, length), turns), _SECONDS_A_MINUTE))
-
-    return _span(speed(metres.mid, rpm.mid), speed(metres.lowest, rpm.lowest), speed(metres.highest, rpm.highest), "m/s", metres, rpm)
+    metres, rpm = read_in(diameter, "m", units), read_in(turning, "rpm", units)
+    return across(lambda length, turns: PI * length * turns / _SECONDS_A_MINUTE, (metres, rpm), (True, True), "m/s", NEAREST)
 
 
 def turning_speed(diameter: Quantity, speed: Quantity, units: Units) -> Quantity:
@@ -51,21 +46,17 @@ def turning_speed(diameter: Quantity, speed: Quantity, units: Units) -> Quantity
     Raises:
         QuantityError: a diameter that is no length or is nought, or a speed that is none.
     """
-    metres, run = _in(diameter, "m", units), _in(speed, "m/s", units)
-    if not metres.lowest:
-        raise QuantityError(str(diameter), "a wheel has a diameter above nought.", f"150 {diameter.unit}")
-
-    def turns(length: Decimal, velocity: Decimal) -> Decimal:
-        return _NEVER_ABOVE.plus(_EXACT.divide(_EXACT.multiply(velocity, _SECONDS_A_MINUTE), _EXACT.multiply(PI, length)))
-
-    return _span(turns(metres.mid, run.mid), turns(metres.highest, run.lowest), turns(metres.lowest, run.highest), "rpm", metres, run)
+    metres, run = read_in(diameter, "m", units), read_in(speed, "m/s", units)
+    above_nought(metres, "a wheel has a diameter above nought.", f"150 {diameter.unit}")
+    return across(lambda length, velocity: velocity * _SECONDS_A_MINUTE / (PI * length), (metres, run), (False, True), "rpm", _NEVER_ABOVE)
 
 
-def _in(quantity: Quantity, symbol: str, units: Units) -> Quantity:
-    return units.convert(units.settle(quantity, (symbol,)), symbol)
+def working_speed(least: Quantity, greatest: Quantity, units: Units) -> Quantity:
+    """The speeds between a least and a greatest working speed, in m/s; the middle is the geometric one, as of all that spans several times its size.
 
-
-def _span(mid: Decimal, low: Decimal, high: Decimal, unit: str, *inputs: Quantity) -> Quantity:
-    if all(part.low is None for part in inputs):
-        return Quantity(mid, unit)
-    return Quantity(mid, unit, low, high)
+    Raises:
+        QuantityError: what is no speed, or a least speed above the greatest.
+    """
+    slow, fast = read_in(least, "m/s", units), read_in(greatest, "m/s", units)
+    Quantity.between(slow.lowest, fast.highest, "m/s")  # refuses ends that run backwards
+    return spread(slow.lowest, geometric_middle(slow.lowest, fast.highest), fast.highest, "m/s")

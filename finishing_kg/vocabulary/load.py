@@ -174,6 +174,7 @@ class _Reader:
             _number(found[FK + "factor"][0], _local(node)),
             pint_name,
             qudt,
+            "" if qudt else _local(node),
         )
 
     def _phrase(self, node: Node) -> Phrase:

@@ -112,7 +112,17 @@ class Vocabulary:
 
     def things(self, kind: str) -> list[Name]:
         """All things of a kind, narrower kinds included, in the order of their ids."""
-        return [name for name in self.names.values() if self.is_a(name.kind, kind)]
+        return list(self._of_kind.get(kind, ()))
+
+    @cached_property
+    def _of_kind(self) -> dict[str, list[Name]]:
+        found: dict[str, list[Name]] = {}
+        for name in self.names.values():
+            kind: str | None = name.kind
+            while kind:
+                found.setdefault(kind, []).append(name)
+                kind = self.parents.get(kind)
+        return found
 
     def is_a(self, kind: str, wider: str) -> bool:
         """Whether a kind is another or narrower than it."""

@@ -1,0 +1,59 @@
+"""A working: numbers worked out one from another, each by a named computation, so that a proof can list them all."""
+
+from dataclasses import dataclass
+
+from finishing_kg.measure import Quantity
+from finishing_kg.quantities.computations import computations
+from finishing_kg.vocabulary import Claim, Vocabulary
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A quantity and what the ontology holds it by; ``claim`` is ``None`` for what was given or computed."""
+
+    quantity: Quantity
+    claim: Claim | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """One computation.
+
+    Attributes:
+        function: its name in ``computations``.
+        inputs: the quantities it was given, in order.
+        result: what it gave.
+        claims: for each input the statement of the ontology that it comes from; ``None`` where it was given or computed.
+    """
+
+    function: str
+    inputs: tuple[Quantity, ...]
+    result: Quantity
+    claims: tuple[Claim | None, ...]
+
+
+class Working:
+    """Works numbers out through the table of computations and keeps each."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+        self.done: list[Computed] = []
+        self._table = computations(vocabulary.units)
+
+    def held(self, subject: str, predicate: str) -> Held | None:
+        """A quantity of the ontology, or ``None`` if it holds none."""
+        for claim in self.vocabulary.claims_about(subject, predicate):
+            if isinstance(claim.object, Quantity):
+                return Held(claim.object, claim)
+        return None
+
+    def compute(self, function: str, *inputs: Held) -> Held:
+        """Do one computation.
+
+        Raises:
+            QuantityError: inputs that it does not take.
+        """
+        quantities = tuple(part.quantity for part in inputs)
+        result = self._table[function](quantities)
+        self.done.append(Computed(function, quantities, result, tuple(part.claim for part in inputs)))
+        return Held(result)
