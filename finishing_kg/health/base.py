@@ -45,19 +45,31 @@ def faults_of_base(language: Language, base: RuleBase, own: frozenset[str] = fro
 
 def _all(language: Language, base: RuleBase, own: frozenset[str]) -> Iterator[Fault]:
     supply = Supply(language, base)
+    asked = own or frozenset(base.by_id)
     out_of_reach = list(unreachable(supply))
     yield from out_of_reach
-    unreached = {fault.about for fault in out_of_reach}
-    impossible = list(never_true(supply, frozenset(rule.id for rule in base.rules if rule.id not in unreached)))
+    # A rule that never fires, or says nothing, is covered by others and contradicts none: it has one fault, and then is left out.
+    supply = _without(supply, out_of_reach)
+    itself = list(concludes_itself(supply))
+    yield from itself
+    supply = _without(supply, itself)
+    impossible = list(never_true(supply, asked))
     yield from impossible
-    yield from concludes_itself(supply)
-    dead = unreached | {fault.about for fault in impossible}
-    # A rule that never fires is covered by every other and contradicts none: one fault each.
-    for fault in (*redundant(supply), *masked(supply), *conflicts(supply, own)):
-        if not dead & set(fault.rules):
-            yield fault
-    yield from (fault for fault in dead_overrides(supply) if not dead & set(fault.rules))
-    yield from outliers(supply)
+    supply = _without(supply, impossible)
+    yield from redundant(supply, asked)
+    yield from masked(supply, asked)
+    yield from conflicts(supply, asked, own)
+    yield from dead_overrides(supply, asked)
+    yield from outliers(supply, asked)
     if not own:
         yield from shared_sentences(language)
         yield from gaps(supply)
+
+
+def _without(supply: Supply, faults: list[Fault]) -> Supply:
+    """The same without the rules that faults are about."""
+    left_out = {fault.about for fault in faults}
+    if not left_out:
+        return supply
+    kept = tuple(rule for rule in supply.base.rules if rule.id not in left_out)
+    return Supply(supply.language, RuleBase(kept, supply.base.strata, supply.base.facts))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import islice, product
+from itertools import product
 from typing import TYPE_CHECKING
 
 from finishing_kg.health import order
@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from finishing_kg.health.solve import Search, State
 
 _MADE = frozenset({"option", "step"})
-_MOST = 400  # fillings of what is left that are tried
-
 
 def grounded(search: Search, state: State) -> tuple[tuple[Statement, ...], Bindings] | None:
     """Facts without variables under which nothing that must be absent holds, and what the variables stand for; ``None`` if there are none."""
@@ -24,15 +22,17 @@ def grounded(search: Search, state: State) -> tuple[tuple[Statement, ...], Bindi
     things = [name for name, kinds in left.items() if QUANTITY not in kinds]
     measured = [name for name, kinds in left.items() if QUANTITY in kinds]
     choices = [_choices(search, left[name], at) for at, name in enumerate(things)]
-    fillings = product(*choices)
-    for filling in islice(fillings, _MOST):
+    for filling in product(*choices):
+        search.fillings -= 1
+        if search.fillings < 0:
+            search.cut = True
+            return None
         chosen = replace(state, bindings={**state.bindings, **dict(zip(things, filling, strict=True))})
         found = _numbered(search, chosen, measured)
         if found is not None and _agrees(search, found):
             facts = tuple(dict.fromkeys(filled(fact, found.bindings) for fact in found.given))
             if not any(search.proves(filled(absent, found.bindings), facts) for absent in found.absent):
                 return facts, found.bindings
-    search.cut |= next(fillings, None) is not None
     return None
 
 

@@ -105,31 +105,35 @@ class _Rooms:
 
 
 def numbers(vocabulary: Vocabulary, orders: Iterable[Order], units: Mapping[str, str]) -> dict[str, Quantity] | None:
-    """A quantity for each variable so that all comparisons hold, or ``None`` if none exist.
+    """Quantities for variables so that all comparisons hold, or ``None`` if none exist.
 
     Args:
         vocabulary: for units.
         orders: with their sides filled as far as is known.
-        units: for each variable the symbol of the unit to give it in.
+        units: for each variable that is to be chosen the symbol of its unit; others only need some value.
     """
     rooms = _Rooms({name: _Room() for name in units})
     for order in orders:
         left, right, operator = order.left, order.condition.object, order.condition.comparison
         if isinstance(left, Variable) and isinstance(right, Variable):
             pair = (left.name, right.name) if operator in ("above", "at least") else (right.name, left.name)
+            for name in pair:
+                rooms.of.setdefault(name, _Room())
             rooms.between.append((*pair, operator in ("above", "below")))
         elif isinstance(left, Variable):
-            _bound(vocabulary, rooms.of[left.name], order, right, operator)
+            _bound(vocabulary, rooms.of.setdefault(left.name, _Room()), order, right, operator)
         elif isinstance(right, Variable):
-            _bound(vocabulary, rooms.of[right.name], order, left, _TURNED[operator])
+            _bound(vocabulary, rooms.of.setdefault(right.name, _Room()), order, left, _TURNED[operator])
     found: dict[str, Quantity] = {}
+    if not rooms.settle():
+        return None
     for name, unit in units.items():
-        if not rooms.settle():
-            return None
         factor = vocabulary.units.by_symbol[unit].factor
         chosen = rooms.of[name].some(factor)
         rooms.of[name] = _Room(chosen, high=chosen)
         found[name] = Quantity((chosen / factor).normalize(), unit)
+        if not rooms.settle():
+            return None
     return found
 
 

@@ -12,8 +12,8 @@ _MOST = 0.8  # share of the other rules that must look at it
 _FEWEST = 7  # other rules; of fewer one or two more or less change the share too much
 
 
-def outliers(supply: Supply) -> Iterator[Fault]:
-    """Notes on rules that lack a kind of condition that most rules of the same file and with the same conclusion have."""
+def outliers(supply: Supply, only: frozenset[str]) -> Iterator[Fault]:
+    """Notes on those of some rules that lack a kind of condition that most rules of the same file and with the same conclusion have."""
     peers: dict[tuple[str, frozenset[str]], list[Rule]] = defaultdict(list)
     for rule in supply.base.rules:
         peers[rule.subject, frozenset(made.predicate for made in as_written(rule, supply.vocabulary))].append(rule)
@@ -21,7 +21,7 @@ def outliers(supply: Supply) -> Iterator[Fault]:
         for rule in group:
             others = [other for other in group if other is not rule]
             own = _looked_through(supply, rule)
-            if len(others) < _FEWEST:
+            if rule.id not in only or len(others) < _FEWEST:
                 continue
             for predicate in sorted({predicate for other in others for predicate in _looked_at(other)} - own):
                 having = sum(predicate in _looked_at(other) for other in others)

@@ -9,15 +9,15 @@ from finishing_kg.health.supply import Supply
 from finishing_kg.statements import Statement
 
 
-def dead_overrides(supply: Supply) -> Iterator[Fault]:
-    """Overrides of a rule that can never judge the same option, or that proposes just the same."""
+def dead_overrides(supply: Supply, only: frozenset[str]) -> Iterator[Fault]:
+    """Overrides of a rule that can never judge the same option, or that proposes just the same; one is among ``only``."""
     made: dict[str, list[Proposal]] = {}
     for proposal in proposals(supply):
         made.setdefault(proposal.rule.id, []).append(proposal)
     for winner in supply.base.rules:
         for loser in winner.overrides:
-            if loser not in made or winner.id not in made:
-                continue  # refused when the rules are loaded
+            if loser not in made or winner.id not in made or not only & {winner.id, loser}:
+                continue  # the first two are refused when the rules are loaded
             about = f"{winner.id}, {loser}"
             try:
                 cases = [case_of_both(supply, one, other) for one in made[winner.id] for other in made[loser]]
@@ -34,7 +34,7 @@ def dead_overrides(supply: Supply) -> Iterator[Fault]:
                 yield Fault("dead override", (winner.id, loser), about, text, met.facts, "both fire, and say the same of the option")
 
 
-def conflicts(supply: Supply, own: frozenset[str] = frozenset()) -> Iterator[Fault]:
+def conflicts(supply: Supply, only: frozenset[str], own: frozenset[str] = frozenset()) -> Iterator[Fault]:
     """Contradictory verdicts on one option between which neither an override nor the order of verdicts decides.
 
     The order of verdicts decides where two rules merely meet: a discouraged option then comes last, whatever prefers it.
@@ -44,13 +44,15 @@ def conflicts(supply: Supply, own: frozenset[str] = frozenset()) -> Iterator[Fau
 
     Args:
         supply: the rules and where statements come from.
+        only: one of the two is among these.
         own: ids of the rules that somebody adds; empty where all are of one hand.
     """
     every = list(proposals(supply))
     for winner in every:
         beaten = supply.vocabulary.phrases[winner.verdict].outweighs
         for loser in every:
-            if loser.verdict not in beaten or loser.rule.id == winner.rule.id or _decided(winner, loser):
+            both = {winner.rule.id, loser.rule.id}
+            if loser.verdict not in beaten or len(both) == 1 or not only & both or _decided(winner, loser):
                 continue
             never_counts = always_with(supply, winner, loser) and not _freed(supply, every, winner, loser)
             unsaid = winner.rule.id in own and loser.rule.id not in own and always_with(supply, loser, winner)

@@ -92,9 +92,9 @@ def _makers(supply: Supply, rule: Rule, wanted: Callable[[str], bool]) -> Iterat
 
 
 def _facts(supply: Supply, rule: Rule, without: Statement) -> tuple[Statement, ...]:
-    """A case in which all conditions of a rule hold, but for one; empty if even that cannot be had."""
+    """A case in which a rule would fire, but for one condition; empty if even that cannot be had."""
     try:
-        found = Search(supply).case(condition for condition in rule.conditions if condition != without)
+        found = Search(supply).case((condition for condition in rule.conditions if condition != without), rule.exceptions)
     except Undecided:
         return ()
     return found.facts if found else ()

@@ -11,10 +11,12 @@ from finishing_kg.rules import Rule, as_written
 from finishing_kg.statements import Statement, Variable
 
 
-def redundant(supply: Supply) -> Iterator[Fault]:
-    """Pairs of rules of which one, or each, concludes nothing that the other does not conclude as well."""
+def redundant(supply: Supply, only: frozenset[str]) -> Iterator[Fault]:
+    """Pairs of rules of which one, or each, concludes nothing that the other does not conclude as well; one is among ``only``."""
     seen = set()
     for special, general in _candidates(supply):
+        if not only & {general.id, special.id}:
+            continue
         if (general.id, special.id) in seen or not _may_stand_for(supply, general, special) or not covers(supply, general, special):
             continue
         both = _may_stand_for(supply, special, general) and covers(supply, special, general)
@@ -29,12 +31,12 @@ def redundant(supply: Supply) -> Iterator[Fault]:
             yield Fault("subsumed", (special.id, general.id), special.id, text, facts, f"{special.id} fires, and so does {general.id}")
 
 
-def masked(supply: Supply) -> Iterator[Fault]:
-    """Rules whose verdict never stands, since a rule that overrides them fires wherever they do."""
+def masked(supply: Supply, only: frozenset[str]) -> Iterator[Fault]:
+    """Rules whose verdict never stands, since a rule that overrides them fires wherever they do; one is among ``only``."""
     made = {(proposal.rule.id, proposal.verdict): proposal for proposal in proposals(supply)}
     for winner in made.values():
         for loser in (other for (name, _), other in made.items() if name in winner.rule.overrides):
-            if always_with(supply, winner, loser):
+            if only & {winner.rule.id, loser.rule.id} and always_with(supply, winner, loser):
                 first, second = loser.rule.id, winner.rule.id
                 text = f"The rule {first} never counts: wherever it fires, {second} fires and overrides it. Take it out, or narrow the other."
                 case = case_together(supply, winner, loser)

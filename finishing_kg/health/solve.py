@@ -85,6 +85,7 @@ class Search:
         self.may_say = may_say
         self.kinds: dict[str, frozenset[str]] = {}
         self.cut = False
+        self.fillings = 600  # of what is left at the end that may still be tried
         self._tries = self._marks = 0
 
     def case(
@@ -195,23 +196,24 @@ class Search:
         return self.kinds.get(term.name) if isinstance(term, Variable) else None
 
     def _settled(self, sentence: Statement, state: State) -> Statement | None:
-        if not self.supply.phrase(sentence).single:
+        # Of a frozen thing two values may have been said that are in fact one, so there every fact counts by itself.
+        if not self.invents or not self.supply.phrase(sentence).single:
             return None
         return next((s for s in state.settled if s.predicate == sentence.predicate and meant(s.subject, state.bindings) == sentence.subject), None)
 
     def _sources(self, goal: Goal, state: State) -> Iterator[tuple[list[Goal], State]]:
         """Every way to come by a sentence: with further goals where a rule gives it."""
         sentence = filled(goal.sentence, state.bindings)
-        said = self._settled(sentence, state)
-        if said is not None:
-            yield from self._with(said, sentence, state)
+        earlier = self._settled(sentence, state)
+        if earlier is not None:
+            yield from self._with(earlier, sentence, state)
             return
         after = replace(state, settled=(*state.settled, sentence)) if self.supply.phrase(sentence).single else state
         for fact in (*self.supply.held_like(sentence), *(self.facts if not self.invents else ())):
             if fact.predicate == sentence.predicate:
                 yield from self._with(fact, sentence, after)
-        if self._can_say(sentence):
-            yield [], replace(after, given=(*after.given, sentence))
+        if self._can_say(sentence) and self._possible(said := replace(after, given=(*after.given, sentence))):
+            yield [], said
         for rule, conclusion in self.supply.makers.get(sentence.predicate, ()):
             yield from self._by_rule(rule, rule.conclusions.index(conclusion), sentence, goal, after)
 
@@ -263,14 +265,15 @@ class Search:
         return len(self.kinds.get(one.name, ())) < len(self.kinds.get(other.name, ()))
 
     def _possible(self, state: State) -> bool:
-        """Whether nothing that is known already forbids a state: a comparison of two known values, an exception that the ontology holds."""
+        """Whether nothing that is known forbids a state: a comparison of two known values, an exception that is held or was said."""
         for kept in state.orders:
             left, right = meant(kept.left, state.bindings), meant(kept.condition.object, state.bindings)
             if isinstance(left, Quantity) and isinstance(right, Quantity) and not order.holds(self.supply.vocabulary, kept, left, right):
                 return False
+        said = {filled(fact, state.bindings) for fact in state.given} if state.absent else set()
         for sentence in state.absent:
             absent = filled(sentence, state.bindings)
-            if not isinstance(absent.subject, Variable) and absent.comparison == "is" and absent in self.supply.held_like(absent):
+            if absent in said or (isinstance(absent.subject, str) and absent.comparison == "is" and absent in self.supply.held_like(absent)):
                 return False
         return True
 
