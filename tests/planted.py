@@ -118,7 +118,8 @@ def excluding(knowledge: Knowledge, chance: Random) -> list[Plant]:
     ways: list[Callable[[Rule], list[Statement]]] = [numbers, values, traits, ontology, impossible]
     made = []
     for number, rule in enumerate(plain_rules(knowledge, chance)):
-        more = [*rule.conditions, *ways[number % len(ways)](rule)]
+        way = values if rule.safety and number % len(ways) == 0 else ways[number % len(ways)]  # a range can overlap two limits of a safety rule
+        more = [*rule.conditions, *way(rule)]
         chance.shuffle(more)
         if not any(condition.predicate in ("diameter", "hasSurface") for condition in rule.conditions):
             made.append((rule, {"conditions": tuple(more)}))
@@ -196,7 +197,9 @@ def circles(knowledge: Knowledge, chance: Random) -> list[list[Rule]]:
             made.append([copied(rule, f"ring-{number}", conclusions=(chance.choice(again),))])
     for number in range(30):
         size, surface = chance.randrange(2, 4), chance.choice(free)
-        links = [Statement("entersFrom", step, surface), Statement("reachesTheFinish", step), Statement("entersFrom", step, chance.choice(free))][:size]
+        links = [Statement("entersFrom", step, surface), Statement("reachesTheFinish", step), Statement("entersFrom", step, chance.choice(free))][
+            :size
+        ]
         ring = []
         for place, link in enumerate(links):
             source = knowledge.base.by_id["rinse-between-grades"]
@@ -231,7 +234,9 @@ def dead_overrides(knowledge: Knowledge, chance: Random) -> list[tuple[Rule, str
             (c.predicate, d.predicate)
             for c in winner.conditions
             for d in loser.conditions
-            if c.predicate == d.predicate in ("worksToward", "usesMineral", "hasForm") and {type(c.object), type(d.object)} == {str} and c.object != d.object
+            if c.predicate == d.predicate in ("worksToward", "usesMineral", "hasForm")
+            and {type(c.object), type(d.object)} == {str}
+            and c.object != d.object
             if (c.subject == "piece" and d.subject == "piece") or (c.subject == about.subject and d.subject == other.subject)
         }
         if apart and not winner.overrides and not loser.safety:

@@ -93,7 +93,10 @@ def test_a_wider_rule_does_not_mask_what_differs(knowledge: Knowledge) -> None:
     """A rule is not subsumed by one that may be blocked where it is not, may be overridden, or does not guard as safety does."""
     source = knowledge.base.by_id["keep-one-to-compare"]
     narrow = planted.copied(source, "narrow", conditions=(*source.conditions, Statement("isCased", "piece")))
-    for wider in (replace(source, exceptions=(Statement("isAVessel", "piece"),)), replace(source, conditions=(*source.conditions, Statement("isToughened", "piece")))):
+    for wider in (
+        replace(source, exceptions=(Statement("isAVessel", "piece"),)),
+        replace(source, conditions=(*source.conditions, Statement("isToughened", "piece"))),
+    ):
         assert not audited(with_rules(knowledge, [narrow, wider]))["subsumed"]
     assert not audited(with_rules(knowledge, [replace(narrow, safety=True)]))["subsumed"]
     assert audited(with_rules(knowledge, [replace(narrow, exceptions=(Statement("isAVessel", "piece"),))]))["subsumed"]
@@ -134,7 +137,9 @@ def test_an_override_that_can_never_apply_is_found(knowledge: Knowledge, chance:
         assert (loser in seen) == rule.id.startswith("planted")
 
 
-@pytest.mark.parametrize(("sources", "verdict", "of_the_studio"), [(planted.AGAINST, planted.PREFERRED, False), ((planted.PREFERRED,), planted.DISCOURAGED, True)])
+@pytest.mark.parametrize(
+    ("sources", "verdict", "of_the_studio"), [(planted.AGAINST, planted.PREFERRED, False), ((planted.PREFERRED,), planted.DISCOURAGED, True)]
+)
 def test_verdicts_that_contradict_each_other_are_found(
     knowledge: Knowledge, chance: Random, *, sources: tuple[str, ...], verdict: str, of_the_studio: bool
 ) -> None:
@@ -263,7 +268,9 @@ def _told(knowledge: Knowledge, rule: Rule) -> set[str]:
 def test_what_a_safety_rule_takes_for_possible_is_not_called_impossible(knowledge: Knowledge) -> None:
     """A range can overlap both limits of a safety rule, so two limits that part single numbers do not part it."""
     source = knowledge.base.by_id["thin-walls-under-the-jet"]
-    limits = [Statement("wallThickness", "piece", planted.Quantity.of(size, "mm"), how) for size, how in ((Decimal(5), "above"), (Decimal(3), "below"))]
+    limits = [
+        Statement("wallThickness", "piece", planted.Quantity.of(size, "mm"), how) for size, how in ((Decimal(5), "above"), (Decimal(3), "below"))
+    ]
     rule = planted.copied(source, "both", conditions=(*source.conditions[:1], *limits))
     assert not audited(with_rules(knowledge, [rule]))["never true"]
     assert audited(with_rules(knowledge, [replace(rule, safety=False)]))["never true"]

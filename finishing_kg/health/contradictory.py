@@ -60,10 +60,10 @@ def _explained(supply: Supply, rule: Rule) -> Fault:
         if rest and _case(supply, rule, rest) is None:
             core = rest
     said = quoted(supply.language, *core)
+    nearest = _nearest(supply, rule, core)
     if len(core) == 1:
         text = f"The rule {rule.id} can never fire: {said} holds of nothing. Change the condition."
-        return Fault("never true", (rule.id,), rule.id, text, (), f"{said} holds of nothing")
-    nearest = _nearest(supply, rule, core)
+        return Fault("never true", (rule.id,), rule.id, text, nearest.facts if nearest else (), f"all else is so, but {said} holds of nothing")
     text = f"The rule {rule.id} can never fire: its conditions {said} exclude each other. Change one of them."
     shown = f"all but {quoted(supply.language, core[-1])} is so, and that cannot be"
     return Fault("never true", (rule.id,), rule.id, text, nearest.facts if nearest else (), shown)
@@ -73,6 +73,6 @@ def _nearest(supply: Supply, rule: Rule, core: Sequence[Statement]) -> Case | No
     """A case in which all holds but the last of the sentences that exclude each other, or all of these but the last."""
     for conditions in ([condition for condition in rule.conditions if condition != core[-1]], core[:-1]):
         with suppress(Undecided):
-            if (found := _case(supply, rule, conditions)) is not None:
+            if conditions and (found := _case(supply, rule, conditions)) is not None:
                 return found
     return None

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 _MADE = frozenset({"option", "step"})
 
+
 def grounded(search: Search, state: State) -> tuple[tuple[Statement, ...], Bindings] | None:
     """Facts without variables under which nothing that must be absent holds, and what the variables stand for; ``None`` if there are none."""
     left = _left(search, state)

@@ -112,7 +112,7 @@ class Search:
         goals = [Goal(condition, rule.safety) for rule in rules for condition in rule.conditions]
         absent = tuple(exception for rule in rules for exception in rule.exceptions)
         self._learn((*(goal.sentence for goal in goals), *absent, *more))
-        return self._first(self._solve([*map(Goal, more), *goals], State(bindings or {}, self.facts, absent=absent)))
+        return self._first(self._begin([*map(Goal, more), *goals], State(bindings or {}, self.facts, absent=absent)))
 
     def _first(self, states: Iterator[State]) -> Case | None:
         for state in states:
@@ -129,7 +129,7 @@ class Search:
         """Every way in which conditions can hold; variables that nothing fills stay."""
         conditions, exceptions = tuple(conditions), tuple(exceptions)
         self._learn((*conditions, *exceptions))
-        yield from self._solve([Goal(condition, safety) for condition in conditions], State(bindings or {}, self.facts, absent=exceptions))
+        yield from self._begin([Goal(condition, safety) for condition in conditions], State(bindings or {}, self.facts, absent=exceptions))
 
     def proves(self, wanted: Statement, facts: Sequence[Statement]) -> bool:
         """Whether a sentence, or any filling of its variables, follows from facts."""
@@ -144,6 +144,12 @@ class Search:
     def _learn(self, sentences: Iterable[Statement]) -> None:
         for name, kinds in self.supply.kinds(sentences).items():
             self.kinds[name] = self.kinds[name] & kinds if name in self.kinds else kinds
+
+    def _begin(self, goals: list[Goal], state: State) -> Iterator[State]:
+        """The search, unless an exception is among what must hold."""
+        wanted = {filled(goal.sentence, state.bindings) for goal in goals}
+        if not any(filled(absent, state.bindings) in wanted for absent in state.absent):
+            yield from self._solve(goals, state)
 
     def _solve(self, goals: list[Goal], state: State) -> Iterator[State]:
         self._tries += 1
@@ -226,7 +232,7 @@ class Search:
                 yield [], after
 
     def _by_rule(self, rule: Rule, which: int, sentence: Statement, goal: Goal, state: State) -> Iterator[tuple[list[Goal], State]]:
-        if self.plain is not None and (rule.exceptions or rule.id in self.plain):
+        if (self.plain is not None and (rule.exceptions or rule.id in self.plain)) or set(rule.exceptions) & set(rule.conditions):
             return
         if len(goal.above) >= _DEEPEST:
             self.cut = True
