@@ -251,6 +251,19 @@ def dead_overrides(knowledge: Knowledge, chance: Random) -> list[tuple[Rule, str
     return one_each
 
 
+def beaten(knowledge: Knowledge, chance: Random) -> list[Plant]:
+    """Rules that override the rule that they were made from wherever that fires, some with an exception fewer."""
+    made = []
+    for number, (rule, proposal) in enumerate(judging(knowledge, *AGAINST)):
+        # Were every such rule overridden, the rule that makes the verdict could never fire either, and that is reported too.
+        if not rule.overrides and not rule.safety and number % 12:
+            exceptions = rule.exceptions[: chance.randrange(len(rule.exceptions) + 1)]
+            parts = {"conclusions": (replace(proposal, predicate=PREFERRED),), "exceptions": exceptions}
+            winner = copied(rule, f"planted-{number}", **parts)
+            made.append(Plant(overriding(winner, rule.id, winner.conclusions[0]), rule))
+    return made
+
+
 def contradicting(knowledge: Knowledge, chance: Random, sources: tuple[str, ...], verdict: str) -> list[Plant]:
     """Narrower copies of rules that propose some verdicts, with another verdict in its place."""
     found = judging(knowledge, *sources)

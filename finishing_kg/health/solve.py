@@ -134,12 +134,11 @@ class Search:
     def proves(self, wanted: Statement, facts: Sequence[Statement]) -> bool:
         """Whether a sentence, or any filling of its variables, follows from facts."""
         search = Search(self.supply, facts, invents=False)
-        self._marks += 1
-        for state in search.ways([wanted]):
-            if not any(search.proves(filled(absent, state.bindings), facts) for absent in state.absent):
-                return True
-        self.cut |= search.cut
-        return False
+        search._marks = self._marks  # so that no variable of the sentence is taken for one of a rule
+        found = any(not any(search.proves(filled(absent, state.bindings), facts) for absent in state.absent) for state in search.ways([wanted]))
+        self._marks = search._marks
+        self.cut |= search.cut and not found
+        return found
 
     def _learn(self, sentences: Iterable[Statement]) -> None:
         for name, kinds in self.supply.kinds(sentences).items():
