@@ -5,7 +5,8 @@ from contextlib import suppress
 from itertools import combinations
 
 from finishing_kg.health.fault import Fault, quoted
-from finishing_kg.health.solve import Case, Search, Undecided
+from finishing_kg.health.solve import Search
+from finishing_kg.health.state import Case, Undecided
 from finishing_kg.health.supply import Supply
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Statement

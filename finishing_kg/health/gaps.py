@@ -5,7 +5,8 @@ from itertools import product
 
 from finishing_kg.health.fault import Fault
 from finishing_kg.health.pairs import Proposal, proposals
-from finishing_kg.health.solve import Search, Undecided
+from finishing_kg.health.solve import Search
+from finishing_kg.health.state import Undecided
 from finishing_kg.health.supply import Supply
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Statement, Variable

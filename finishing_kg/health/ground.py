@@ -12,7 +12,8 @@ from finishing_kg.health.terms import Bindings, Order, filled, meant
 from finishing_kg.statements import Statement, Term, Variable, step_id
 
 if TYPE_CHECKING:
-    from finishing_kg.health.solve import Search, State
+    from finishing_kg.health.solve import Search
+    from finishing_kg.health.state import State
 
 _MADE = frozenset({"option", "step"})
 

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from itertools import product
 
 from finishing_kg.health import order
-from finishing_kg.health.solve import Search, State
+from finishing_kg.health.solve import Search
+from finishing_kg.health.state import State
 from finishing_kg.health.supply import Supply
 from finishing_kg.health.terms import Bindings, changed, filled, freeze, frozen, is_frozen, marked, meant, rename_rule
 from finishing_kg.measure import Quantity

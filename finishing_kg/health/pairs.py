@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from finishing_kg.health.imply import fires_with
-from finishing_kg.health.solve import Case, Search, Undecided
+from finishing_kg.health.solve import Search
+from finishing_kg.health.state import Case, Undecided
 from finishing_kg.health.supply import Supply
 from finishing_kg.health.terms import marked, rename_rule
 from finishing_kg.rules import Rule

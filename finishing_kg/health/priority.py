@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from finishing_kg.health.fault import Fault
 from finishing_kg.health.pairs import Proposal, always_with, case_of_both, case_together, proposals
-from finishing_kg.health.solve import Undecided, example
+from finishing_kg.health.solve import example
+from finishing_kg.health.state import Undecided
 from finishing_kg.health.supply import Supply
 from finishing_kg.statements import Statement
 

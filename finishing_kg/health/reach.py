@@ -3,7 +3,8 @@
 from collections.abc import Callable, Iterator
 
 from finishing_kg.health.fault import Fault, quoted
-from finishing_kg.health.solve import Search, Undecided, example
+from finishing_kg.health.solve import Search, example
+from finishing_kg.health.state import Undecided
 from finishing_kg.health.supply import Supply
 from finishing_kg.health.terms import renamed
 from finishing_kg.rules import Rule, as_written

@@ -5,10 +5,11 @@ the way brings its own conditions and exceptions with it; numbers are kept apart
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from finishing_kg.health import order
 from finishing_kg.health.ground import grounded
+from finishing_kg.health.state import Case, Goal, State, Undecided
 from finishing_kg.health.supply import QUANTITY, Supply
 from finishing_kg.health.terms import Bindings, Order, filled, is_frozen, meant, rename_rule
 from finishing_kg.measure import Quantity
@@ -17,46 +18,6 @@ from finishing_kg.statements import Statement, Term, Variable
 
 _DEEPEST = 5  # rules on the way from one sentence to what is given; no shipped conclusion needs more
 _LONGEST = 4000  # tries before a search is given up undecided
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """A sentence that is to hold: whether a safety rule asks for it, and the sentences that it is needed for."""
-
-    sentence: Statement
-    safety: bool = False
-    above: tuple[Statement, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """How far a search has come.
-
-    Attributes:
-        bindings: what the variables stand for.
-        given: the facts that were invented.
-        settled: what is said once of a thing and was said.
-        orders: comparisons that must hold.
-        absent: what must not hold.
-    """
-
-    bindings: Bindings
-    given: tuple[Statement, ...] = ()
-    settled: tuple[Statement, ...] = ()
-    orders: tuple[Order, ...] = ()
-    absent: tuple[Statement, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Case:
-    """Facts under which what was looked for holds, and what the variables stand for."""
-
-    facts: tuple[Statement, ...]
-    bindings: Bindings
-
-
-class Undecided(Exception):
-    """A search that was given up before every way was tried."""
 
 
 class Search:
