@@ -91,6 +91,39 @@ def test_the_audit_finds_what_is_planted(knowledge: Knowledge, cases: list[Case]
     assert "bristles-for-relief" not in dead
 
 
+def test_the_audit_begins_with_what_shows_without_cases(knowledge: Knowledge) -> None:
+    """Without cases a planted duplicate is found, with its case in words; a waiver keeps it, and each stage is told."""
+    source = knowledge.base.by_id["two-people-for-a-large-piece"]
+    grown = Knowledge(knowledge.vocabulary, knowledge.language, make_base([*knowledge.base.rules, replace(source, id="again")]))
+    told: list[str] = []
+    found = audit(grown, [], {("duplicate", "again"): "only a test"}, told.append)
+    assert [(fault.fault, fault.rules, fault.waived) for fault in found] == [("duplicate", ("again", source.id), "only a test")]
+    assert found[0].witness.startswith("the diameter of the piece is ")
+    assert told == ["what shows without running a case"]
+
+
+@pytest.mark.parametrize("as_json", [False, True])
+def test_rules_audit_can_leave_the_cases_out(
+    knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], *, as_json: bool
+) -> None:
+    """``rules audit --static`` ends with 1 where there is a fault, and tells it with a case that shows it."""
+    source = knowledge.base.by_id["two-people-for-a-large-piece"]
+    wanted = Statement("reachesTheFinish", Variable("step"))
+    lost = replace(source, id="lost", conditions=(*source.conditions, wanted))
+    grown = Knowledge(knowledge.vocabulary, knowledge.language, make_base([*knowledge.base.rules, lost]))
+    monkeypatch.setattr(cli_commands, "_knowledge", lambda: grown)
+    assert main(["rules", "audit", "--static", *(["--json"] if as_json else [])]) == 1
+    printed = capsys.readouterr().out
+    if as_json:
+        [fault] = json.loads(printed)
+        assert {**fault, "text": "", "witness": ""} == {
+            "fault": "unreachable", "rules": ["lost"], "about": "lost", "text": "", "witness": "", "waived": None,
+        }  # fmt: skip
+        printed = f"{fault['text']} {fault['witness']}"
+    assert "“?step reaches the finish”" in printed
+    assert "the diameter of the piece is" in printed
+
+
 def test_waivers_name_a_reason() -> None:
     """Every shipped waiver says which fault it is for, of what, and why."""
     waivers = load_waivers(sorted((Path(__file__).parent.parent / "rules" / "cases").glob("*.toml")))

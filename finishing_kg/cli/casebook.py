@@ -59,15 +59,18 @@ def run_mutations(knowledge: Knowledge, folder: str | None, only: Sequence[str],
     return STOPPED if found else USED
 
 
-def run_audit(knowledge: Knowledge, *, as_json: bool) -> int:
+def run_audit(knowledge: Knowledge, *, static: bool, as_json: bool) -> int:
     """Print the faults of the rule base; those that are waived are printed with the reason and do not count."""
     waivers = load_waivers(sorted((shipped("rules") / "cases").glob("*.toml")))
-    found = audit(knowledge, _cases(None), waivers)
+    found = audit(knowledge, [] if static else _cases(None), waivers, _progress)
+    _progress("")
     if as_json:
         print_json([asdict(fault) for fault in found])
     else:
         for fault in found:
             print(f"{fault.fault}: {fault.text}" + (f" Waived: {fault.waived}" if fault.waived else ""))
+            if fault.witness:
+                print(f"  {fault.witness}")
         waived = sum(bool(fault.waived) for fault in found)
         print(f"{len(knowledge.base.rules)} rules, {len(found) - waived} faults, {waived} waived.")
     return STOPPED if any(not fault.waived for fault in found) else USED

@@ -294,10 +294,10 @@ def rules_test(options: argparse.Namespace) -> int:
 
 
 def rules_audit(options: argparse.Namespace) -> int:
-    """Faults of the rule base that the cases bring out; status 1 if there is one."""
+    """Faults of the rule base, with or without those that the cases bring out; status 1 if there is one."""
     from finishing_kg.cli.casebook import run_audit
 
-    return run_audit(_knowledge(), as_json=options.json)
+    return run_audit(_knowledge(), static=options.static, as_json=options.json)
 
 
 def schema(options: argparse.Namespace) -> int:

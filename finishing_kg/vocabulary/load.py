@@ -21,6 +21,7 @@ _RDFS = "http://www.w3.org/2000/01/rdf-schema#"
 _SKOS = "http://www.w3.org/2004/02/skos/core#"
 _SCHEMA = "https://schema.org/"
 _SOURCE = "http://purl.org/dc/terms/source"
+_OWL = "http://www.w3.org/2002/07/owl#"
 _TITLE = "http://purl.org/dc/terms/title"
 _UNIT = "http://qudt.org/schema/qudt/unit"
 
@@ -181,7 +182,8 @@ class _Reader:
         found = self.about[node]
         symbols = {unit: self._text(unit, _SKOS + "prefLabel") for unit in found.get(FK + "allowedUnit", ())}
         common = [symbols[unit] for unit in found.get(FK + "commonUnit", ())]
-        for kind in (*found.get(_SCHEMA + "domainIncludes", ()), *found.get(_SCHEMA + "rangeIncludes", ())):
+        given = found.get(FK + "givenOf", ())
+        for kind in (*found.get(_SCHEMA + "domainIncludes", ()), *found.get(_SCHEMA + "rangeIncludes", ()), *given):
             if kind not in self.kinds:
                 raise OntologyError(f"The phrase {self._text(node, FK + 'phrase')!r} names {_local(kind)}, which is no kind of thing.")
         return Phrase(
@@ -195,6 +197,10 @@ class _Reader:
             changeable=self._flag(node, "changeable"),
             verdict=self._flag(node, "verdict"),
             proposed_through=_local(found[FK + "proposedThrough"][0]) if FK + "proposedThrough" in found else "",
+            outweighs=tuple(sorted(_local(other) for other in found.get(FK + "outweighs", ()))),
+            given=tuple(sorted(self.kinds[kind] for kind in given)),
+            single=any(str(kind) == _OWL + "FunctionalProperty" for kind in found.get(_RDF + "type", ())),
+            excludes=tuple(sorted(_local(other) for other in found.get(_OWL + "propertyDisjointWith", ()))),
         )
 
     def _flag(self, node: Node, local: str) -> bool:

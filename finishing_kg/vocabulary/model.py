@@ -66,6 +66,10 @@ class Phrase:
         changeable: a maker can change it at the bench.
         verdict: this trait is a verdict on an option: rules that conclude it only propose it.
         proposed_through: of a verdict, the id of the phrase that a rule's proposal is made with.
+        outweighs: of a verdict, the ids of those that it contradicts and beats wherever both come about.
+        given: the kinds of which a question, a plan or a computation can say it; of others only the ontology or a rule can.
+        single: it is said once of a thing, so that two values exclude each other.
+        excludes: ids of phrases that never hold of the same subject and object as this one; listed on one side only.
     """
 
     id: str
@@ -78,6 +82,10 @@ class Phrase:
     changeable: bool = False
     verdict: bool = False
     proposed_through: str = ""
+    outweighs: tuple[str, ...] = ()
+    given: tuple[str, ...] = ()
+    single: bool = False
+    excludes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
