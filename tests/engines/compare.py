@@ -1,6 +1,6 @@
 """Compare what our engine derives with what others do, on the shipped rules; and our answers under other hash seeds.
 
-Run: ``python tests/engines/compare.py --questions 500`` (about six minutes), ``--engine`` to choose, ``--seeds 20``. The exit status is 1
+Run: ``python tests/engines/compare.py --questions 500`` (some three minutes), ``--engine`` to choose, ``--seeds 20``. The exit status is 1
 where anything differs.
 """
 
