@@ -1,0 +1,1 @@
+"""The parts of ``tests/benchmarks/engines.py``: each takes figures into one table."""
