@@ -33,8 +33,7 @@ def with_rules(knowledge: Knowledge, rules: Sequence[Rule]) -> Knowledge:
 
 def fired(knowledge: Knowledge, facts: Sequence[Statement]) -> set[str]:
     """Ids of the rules that derive something from facts."""
-    model = knowledge.evaluate(dict.fromkeys(facts, SAID))
-    return {model.base.rules[index].id for firings in model.firings.values() for index, _ in firings}
+    return knowledge.evaluate(dict.fromkeys(facts, SAID)).fired()
 
 
 def copied(rule: Rule, name: str, **parts: object) -> Rule:

@@ -107,17 +107,11 @@ class Program:
 
     @cached_property
     def open(self) -> frozenset[str]:
-        """Predicates that a question may add to: those that the ground has nothing of, and what follows from them.
+        """Predicates that a question may add to: what can be said in one, what the ground has nothing of, and what follows from these.
 
-        It is a guess about what questions bring, so that more or less can be derived beforehand; ``settled_by_absence`` says
-        which part of the guess must be right.
+        It decides only how much is derived beforehand; ``settled_by_absence`` says what a question must not bring for that to be right.
         """
-        kinds = {name.kind for name in self.vocabulary.names.values()}
-        found = {
-            phrase.id
-            for phrase in self.vocabulary.phrases.values()
-            if phrase.id not in self.ground or not all(any(self.vocabulary.is_a(kind, wide) for kind in kinds) for wide in phrase.subjects)
-        }
+        found = {phrase.id for phrase in self.vocabulary.phrases.values() if phrase.given or phrase.id not in self.ground}
         found |= {sentence.predicate for rule in self.base.rules for sentence in rule.conditions if sentence.predicate not in self.ground}
         growing = True
         while growing:

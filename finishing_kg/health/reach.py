@@ -13,11 +13,15 @@ from finishing_kg.statements import Statement, Variable
 
 def unreachable(supply: Supply) -> Iterator[Fault]:
     """Rules with a condition that no fact, question, plan or rule can give, and rules that feed only each other."""
-    reached = _grown(supply)
+    reached, every = _grown(supply), frozenset(supply.base.by_id)
     for rule in supply.base.rules:
         if rule.id in reached:
             continue
         kinds = supply.kinds((*rule.conditions, *rule.exceptions))
+        missing = next((c for c in rule.conditions if not _sources(supply, c, kinds, every)), None)
+        if missing is not None:  # not even a rule that is itself out of reach could give it
+            yield _unreachable(supply, rule, missing)
+            continue
         missing = next((c for c in rule.conditions if not _sources(supply, c, kinds, reached, {rule.id})), None)
         if missing is None:
             missing = next(c for c in rule.conditions if not _sources(supply, c, kinds, reached))

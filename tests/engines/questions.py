@@ -56,7 +56,7 @@ def plans(knowledge: Knowledge) -> Iterator[tuple[str, Facts]]:
                 file.write_text(setup["plan"], encoding="utf-8")
                 plan = read_plan(knowledge, file)
                 judged = judge(knowledge, plan.case, [plan.steps])
-                yield setup["id"], {statement: fact for statement, fact in judged.facts.items() if statement not in knowledge.facts}
+                yield setup["id"], {statement: fact for statement, fact in judged.model.facts.items() if statement not in knowledge.facts}
 
 
 def questions(knowledge: Knowledge, count: int) -> Iterator[tuple[str, Facts]]:
