@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from finishing_kg.advice.plan import read_plan
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Ground, Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
 from finishing_kg.routes import Case, judge, option_facts
@@ -57,6 +57,14 @@ def plans(knowledge: Knowledge) -> Iterator[tuple[str, Facts]]:
                 plan = read_plan(knowledge, file)
                 judged = judge(knowledge, plan.case, [plan.steps])
                 yield setup["id"], {statement: fact for statement, fact in judged.model.facts.items() if statement not in knowledge.facts}
+
+
+def asked(facts: Facts) -> tuple[Facts, Ground]:
+    """A question as the program asks it: its own facts, and apart from them its options, which many questions share."""
+    options = {statement: fact for statement, fact in facts.items() if str(statement.subject).startswith("option/")}
+    stages = sorted({str(statement.object) for statement in options if statement.predicate == "worksToward"})
+    own = {statement: fact for statement, fact in facts.items() if statement not in options}
+    return own, Ground(("asked", len(options), *stages), lambda: options)
 
 
 def questions(knowledge: Knowledge, count: int) -> Iterator[tuple[str, Facts]]:

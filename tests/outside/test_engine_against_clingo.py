@@ -6,7 +6,7 @@ Each program must have exactly one stable model, which says the same. How rules 
 
 import pytest
 from engines.program import Program
-from engines.questions import Facts, plans, systematic
+from engines.questions import Facts, asked, plans, systematic
 from hypothesis import given, settings
 from strategies import INVENTED, fact_sets, rule_sets
 
@@ -48,7 +48,7 @@ def program(knowledge: Knowledge) -> Program:
 @pytest.fixture(scope="module")
 def models(knowledge: Knowledge, questions: dict[str, Facts]) -> dict[str, Model]:
     """What our engine derives."""
-    return {name: knowledge.evaluate(facts) for name, facts in questions.items()}
+    return {name: knowledge.evaluate(*asked(facts)) for name, facts in questions.items()}
 
 
 @given(rule_sets(12), fact_sets())

@@ -2,7 +2,7 @@
 
 import pytest
 from engines.program import Program
-from engines.questions import Facts, plans, systematic
+from engines.questions import Facts, asked, plans, systematic
 from hypothesis import given, settings
 from strategies import INVENTED, fact_sets, rule_sets
 
@@ -77,4 +77,4 @@ def test_all_shipped_rules(knowledge: Knowledge, questions: list[Facts]) -> None
     oxigraph = Oxigraph(program, {row[0] for question in rows for row in question})
     for facts, question in zip(questions, rows, strict=True):
         oxigraph.ask(question)
-        assert program.statements(oxigraph.conclusions()) == knowledge.evaluate(facts).statements()
+        assert program.statements(oxigraph.conclusions()) == knowledge.evaluate(*asked(facts)).statements()

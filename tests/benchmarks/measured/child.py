@@ -32,12 +32,14 @@ def ask(question: str) -> None:
 
 def ours() -> None:
     """Our engine with two questions."""
+    from engines.questions import asked
+
     from finishing_kg.engine import Knowledge
     from measured.workload import CASES, facts_of
 
     knowledge = Knowledge.shipped()
     for case in list(CASES.values())[:2]:
-        model = knowledge.evaluate(facts_of(knowledge, case))
+        model = knowledge.evaluate(*asked(facts_of(knowledge, case)))
         model.holds("isRuledOut", "")
 
 

@@ -4,9 +4,10 @@ import statistics
 import time
 
 from engines.questions import Facts
+from engines.questions import asked as apart
 
-from finishing_kg.engine import Knowledge, Prover
-from finishing_kg.proofs import Fact, ProofChecker
+from finishing_kg.engine import Ground, Knowledge, Prover
+from finishing_kg.proofs import ProofChecker
 from finishing_kg.quantities import computations
 from finishing_kg.statements import Statement
 from measured.questions import WARM, forced, named
@@ -21,21 +22,21 @@ BUILT, BUILT_AGAIN, CHECKED = "proof built: ours", "proof built, same prover: ou
 
 def growth(table: Table, knowledge: Knowledge) -> None:
     """The next question with ten and a hundred times the things, ten times the rules and ten times the options."""
-    asked = [facts_of(knowledge, case) for case in CASES.values()]
-    expected = knowledge.evaluate(asked[0]).statements()
+    asked = [apart(facts_of(knowledge, case)) for case in CASES.values()]
+    expected = knowledge.evaluate(*asked[0]).statements()
     _next(table, BEFORE, knowledge, asked, note="taken again, just before it grows", expected=expected)
     for times in (10, 100):
         larger = with_more_things(knowledge, times)
         _next(table, f"{WARM}, {times} x things", larger, asked, note="worlds beside the one asked about", expected=expected)
     for asleep, name, note in ((True, "10 x rules", "copies that find no facts"), (False, "10 x rules, all at work", "each copy derives as much")):
         _next(table, f"{WARM}, {name}", with_more_rules(knowledge, 10, asleep=asleep), asked, note=note, expected=expected)
-    more = [with_more_options(facts, 10) for facts in asked]
+    more = [apart(with_more_options(facts_of(knowledge, case), 10)) for case in CASES.values()]
     _next(table, f"{WARM}, 10 x options", knowledge, more, note="each option again under other names", expected=expected)
 
 
-def _next(table: Table, name: str, knowledge: Knowledge, asked: list[Facts], *, note: str, expected: set[Statement]) -> None:
+def _next(table: Table, name: str, knowledge: Knowledge, asked: list[tuple[Facts, Ground]], *, note: str, expected: set[Statement]) -> None:
     before = time.process_time()
-    model = knowledge.evaluate(asked[0])
+    model = knowledge.evaluate(*asked[0])
     forced(model)
     first = (time.process_time() - before) * 1000
     held = model.statements()
@@ -43,7 +44,7 @@ def _next(table: Table, name: str, knowledge: Knowledge, asked: list[Facts], *, 
     count = len(held)
     del model, held
     table.time(
-        named(name), lambda run: forced(knowledge.evaluate(asked[run % len(asked)])), note=f"{note}; {count} statements; first {first:.0f} ms{wrong}"
+        named(name), lambda run: forced(knowledge.evaluate(*asked[run % len(asked)])), note=f"{note}; {count} statements; first {first:.0f} ms{wrong}"
     )
 
 
@@ -54,18 +55,16 @@ def proofs(table: Table, knowledge: Knowledge) -> None:
     checked: list[float] = []
     nodes: list[int] = []
     functions = computations(knowledge.vocabulary.units)
-    own = {statement: Fact(basis) for statement, basis in knowledge.base.facts.items()}
-    asked = [facts_of(knowledge, case) for case in CASES.values()]
+    asked = [apart(facts_of(knowledge, case)) for case in CASES.values()]
     begun = time.monotonic()
     for number in range(_PROOFS):
         if built and time.monotonic() - begun > 2 * table.budget:
             break
-        facts = asked[number % len(asked)]
-        model = knowledge.evaluate(facts)
+        model = knowledge.evaluate(*asked[number % len(asked)])
         predicate = _PROVED[number % len(_PROVED)]
         subjects = sorted(model.subjects(predicate))
         statement, another = (Statement(predicate, subjects[number * step % len(subjects)]) for step in (7, 11))
-        checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, {**own, **knowledge.facts, **facts}, functions)
+        checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, model.facts, functions)
         prover = Prover(model)
         moments = [time.process_time()]
         proof = prover.proof(statement)
