@@ -160,17 +160,31 @@ class _Maker:
         group_subject = isinstance(condition.subject, Variable) and condition.subject.name == self.group
         group_object = isinstance(condition.object, Variable) and condition.object.name == self.group
         if condition.comparison != "is":
-            test = (condition.predicate, condition.comparison, obj, self.rule.safety)
-            if group_subject:
-                return links.narrow_by_comparison(index, test, self.held[index], go)
-            return (links.loop_compared if open_subject else links.compared)(index, test, subject, self.held[index], go)
+            return self._comparison(index, condition, (subject, obj), open_subject, go)
         if group_subject and group_object:
             return links.narrow_to_itself(index, go)
         if group_subject:
             return (links.narrow_each_object if open_object else links.narrow_subjects)(index, obj, go)
         if group_object:
             return (links.narrow_each_subject if open_subject else links.narrow_objects)(index, subject, go)
-        return links.LOOPS[open_subject, open_object, subject == obj](index, subject, obj, go)
+        looped = condition.subject if open_subject else condition.object
+        return links.LOOPS[open_subject, open_object, subject == obj](index, subject, obj, self._narrows_with(looped), go)
+
+    def _comparison(self, index: int, condition: Statement, places: tuple[int, int], open_subject: bool, go: Step) -> Step:
+        test, held = (condition.predicate, condition.comparison, places[1], self.rule.safety), self.held[index]
+        if isinstance(condition.subject, Variable) and condition.subject.name == self.group:
+            return links.narrow_by_comparison(index, test, held, go)
+        if open_subject:
+            return links.loop_compared(index, test, (places[0], held), self._narrows_with(condition.subject), go)
+        return links.compared(index, test, places[0], held, go)
+
+    def _narrows_with(self, term: Term | None) -> int:
+        """The condition that narrows the group with what a loop binds, so that it need not try what nothing of the group has; or -1."""
+        for index, condition in enumerate(self.rule.conditions):
+            about_group = isinstance(condition.subject, Variable) and condition.subject.name == self.group
+            if about_group and isinstance(term, Variable) and condition.object == term and condition.comparison == "is":
+                return index
+        return -1
 
     def _exception(self, index: int, exception: Statement, go: Step) -> Step:
         """An exception's own variables stand for anything."""

@@ -54,7 +54,8 @@ class Layer:
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
         self._give(facts)
         for stratum in program.strata:
-            self._settle(stratum)
+            if below is None or (top and stratum.waits) or not stratum.looks_at.isdisjoint(self.own):
+                self._settle(stratum)
 
     def _give(self, facts: Iterable[Statement]) -> None:
         number = self.names.number

@@ -35,7 +35,12 @@ class Run:
 Step = Callable[[Run, list[int], Group], None]
 
 
-def _check(index: int, subject: int, obj: int, go: Step) -> Step:
+def _useful(run: Run, found: AbstractSet[int], only: int) -> AbstractSet[int]:
+    """Of what was found, what condition ``only`` can narrow the group with; the smaller of the two is gone through. All where it is -1."""
+    return found if only < 0 else run.sources[only].all_objects() & found
+
+
+def _check(index: int, subject: int, obj: int, _only: int, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
         if slots[subject] in run.sources[index].subjects(slots[obj]):
             go(run, slots, group)
@@ -43,37 +48,37 @@ def _check(index: int, subject: int, obj: int, go: Step) -> Step:
     return step
 
 
-def _loop_objects(index: int, subject: int, obj: int, go: Step) -> Step:
+def _loop_objects(index: int, subject: int, obj: int, only: int, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
-        for each in run.sources[index].objects(slots[subject]):
+        for each in _useful(run, run.sources[index].objects(slots[subject]), only):
             slots[obj] = each
             go(run, slots, group)
 
     return step
 
 
-def _loop_subjects(index: int, subject: int, obj: int, go: Step) -> Step:
+def _loop_subjects(index: int, subject: int, obj: int, only: int, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
-        for each in run.sources[index].subjects(slots[obj]):
+        for each in _useful(run, run.sources[index].subjects(slots[obj]), only):
             slots[subject] = each
             go(run, slots, group)
 
     return step
 
 
-def _loop_pairs(index: int, subject: int, obj: int, go: Step) -> Step:
+def _loop_pairs(index: int, subject: int, obj: int, only: int, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
         source = run.sources[index]
         for other in source.all_objects():
             slots[obj] = other
-            for each in source.subjects(other):
+            for each in _useful(run, source.subjects(other), only):
                 slots[subject] = each
                 go(run, slots, group)
 
     return step
 
 
-def _loop_itself(index: int, subject: int, obj: int, go: Step) -> Step:
+def _loop_itself(index: int, subject: int, obj: int, _only: int, go: Step) -> Step:
     def step(run: Run, slots: list[int], group: Group) -> None:
         source = run.sources[index]
         for each in source.all_objects():
@@ -84,7 +89,7 @@ def _loop_itself(index: int, subject: int, obj: int, go: Step) -> Step:
     return step
 
 
-LOOPS: dict[tuple[bool, bool, bool], Callable[[int, int, int, Step], Step]] = {
+LOOPS: dict[tuple[bool, bool, bool], Callable[[int, int, int, int, Step], Step]] = {
     (False, False, False): _check,
     (False, False, True): _check,
     (False, True, False): _loop_objects,
@@ -166,13 +171,15 @@ def compared(index: int, test: _Test, subject: int, held: int, go: Step) -> Step
     return step
 
 
-def loop_compared(index: int, test: _Test, subject: int, held: int, go: Step) -> Step:
+def loop_compared(index: int, test: _Test, binds: tuple[int, int], only: int, go: Step) -> Step:
+    subject, held = binds
+
     def step(run: Run, slots: list[int], group: Group) -> None:
         source = run.sources[index]
         for value in source.all_objects():
             if _passes(run, test, value, slots):
                 slots[held] = value
-                for each in source.subjects(value):
+                for each in _useful(run, source.subjects(value), only):
                     slots[subject] = each
                     go(run, slots, group)
 

@@ -23,11 +23,15 @@ class Stratum:
         predicates: what they conclude here.
         rules: indices of the rules that conclude any of these.
         recursive: those of them that also look at one of these.
+        looks_at: the predicates of all their conditions.
+        waits: whether any of them can only be run once everything is known.
     """
 
     predicates: frozenset[str]
     rules: tuple[int, ...]
     recursive: frozenset[int]
+    looks_at: frozenset[str]
+    waits: bool
 
 
 @dataclass
@@ -87,8 +91,9 @@ class Program:
         for predicates in self.base.strata:
             rules = tuple(sorted({index for predicate in predicates for index in concluding.get(predicate, ())}))
             recursive = frozenset(index for index in rules if any(c.predicate in predicates for c in self.base.rules[index].conditions))
+            looks_at = frozenset(predicate for index in rules for predicate in self.looks_at[index])
             if rules:
-                found.append(Stratum(predicates, rules, recursive))
+                found.append(Stratum(predicates, rules, recursive, looks_at, not self.deferred.isdisjoint(rules)))
         return tuple(found)
 
     @cached_property

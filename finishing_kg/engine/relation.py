@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator, KeysView
 from collections.abc import Set as AbstractSet
 from typing import Protocol
 
@@ -18,10 +18,10 @@ class Pairs(Protocol):
     def objects(self, subject: int) -> AbstractSet[int]:
         """The objects of a subject."""
 
-    def all_objects(self) -> Collection[int]:
+    def all_objects(self) -> KeysView[int]:
         """Every object there is."""
 
-    def all_subjects(self) -> Collection[int]:
+    def all_subjects(self) -> KeysView[int]:
         """Every subject there is."""
 
     def __len__(self) -> int: ...
@@ -65,11 +65,11 @@ class Relation:
         """The objects of a subject."""
         return self._turned().get(subject, _NONE)
 
-    def all_objects(self) -> Collection[int]:
+    def all_objects(self) -> KeysView[int]:
         """Every object there is."""
         return self.by_object.keys()
 
-    def all_subjects(self) -> Collection[int]:
+    def all_subjects(self) -> KeysView[int]:
         """Every subject there is."""
         return self._turned().keys()
 
@@ -115,13 +115,13 @@ class Joined:
                 found = found | more if found else more
         return found
 
-    def all_objects(self) -> Collection[int]:
+    def all_objects(self) -> KeysView[int]:
         """Every object there is."""
-        return dict.fromkeys(obj for part in self._parts for obj in part.all_objects())
+        return dict.fromkeys(obj for part in self._parts for obj in part.all_objects()).keys()
 
-    def all_subjects(self) -> Collection[int]:
+    def all_subjects(self) -> KeysView[int]:
         """Every subject there is."""
-        return dict.fromkeys(subject for part in self._parts for subject in part.all_subjects())
+        return dict.fromkeys(subject for part in self._parts for subject in part.all_subjects()).keys()
 
     def __len__(self) -> int:
         return sum(map(len, self._parts))

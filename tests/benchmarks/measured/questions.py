@@ -47,7 +47,8 @@ def ours(table: Table, knowledge: Knowledge) -> None:
     asked = [apart(facts_of(knowledge, case)) for case in CASES.values()]
     fresh = [Knowledge.shipped() for _ in range(5)]
     table.time(named(FIRST), lambda run: forced(fresh[run].evaluate(*asked[0])), runs=5, warm=False, note="after loading")
-    table.time(named(WARM), lambda run: forced(knowledge.evaluate(*asked[run % len(asked)])), runs=15, note="three cases in turn; their options derived once")
+    note = "three cases in turn; their options derived once"
+    table.time(named(WARM), lambda run: forced(knowledge.evaluate(*asked[run % len(asked)])), runs=15, note=note)
     model, other = knowledge.evaluate(*asked[0]), apart(facts_of(knowledge, WHAT_IF))
     way = changed(model, asked[0][0], other[0])
     if way is None:
