@@ -68,7 +68,7 @@ def compare(name: str, count: int) -> bool:
     derive = engine(name, program, {row[0] for one in rows for row in one})
     begun, compared, derived, differing = time.monotonic(), 0, 0, 0
     for number, ((title, facts), question) in enumerate(zip(asked, rows, strict=True), 1):
-        ours, theirs = knowledge.evaluate(*asked(facts)).statements(), program.statements(derive(question))
+        ours, theirs = knowledge.evaluate(*apart(facts)).statements(), program.statements(derive(question))
         compared += len(ours | theirs)
         derived += len(ours - facts.keys() - knowledge.facts.keys())
         if ours != theirs:
