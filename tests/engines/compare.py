@@ -17,6 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from engines.program import Program, Row  # noqa: E402
+from engines.questions import asked as apart  # noqa: E402
 from engines.questions import questions  # noqa: E402
 from finishing_kg.engine import Knowledge  # noqa: E402
 
