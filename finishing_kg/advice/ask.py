@@ -1,7 +1,7 @@
 """From a case to an answer: judge the options, find the routes, let the rules check each step, and say why."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
@@ -261,7 +261,7 @@ def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
     """An answer that no route goes with, with the cautions of a case and their reasons."""
     book, facts = ReasonBook(), case.facts()
     reasons = Reasons(knowledge, knowledge.evaluate(facts), {**knowledge.facts, **facts}, book)
-    return answer.model_copy(update={"cautions": list(caution_notes(knowledge, reasons.model, reasons)), "reasons": book.ordered()})
+    return replace(answer, cautions=list(caution_notes(knowledge, reasons.model, reasons)), reasons=book.ordered())
 
 
 def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:

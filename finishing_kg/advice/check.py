@@ -1,6 +1,7 @@
 """Checking a planned setup: what would waste a day, scar a piece or hurt someone."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from finishing_kg.advice.ask import understood
@@ -77,7 +78,7 @@ def _from_rules(knowledge: Knowledge, judged: Judged, reasons: Reasons, plan: Pl
     steps = [(step, place) for place, step in enumerate(judged.routes[0], 1)]
     for finding in findings_on(knowledge, model, reasons, [(PIECE, None), *steps]):
         own = next((trouble for trouble in plan.troubles if trouble.code == finding.code and trouble.step == finding.step), None)
-        yield finding.model_copy(update={"text": f"{own.text} {finding.text}", "remedy": own.remedy}) if own else finding
+        yield replace(finding, text=f"{own.text} {finding.text}", remedy=own.remedy) if own else finding
     for value in sorted(str(value) for value in model.objects("callsForCaution", PIECE)):
         rid = reasons.of(Statement("callsForCaution", PIECE, value))
         yield FindingNote(

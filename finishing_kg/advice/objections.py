@@ -52,7 +52,7 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
             seen.add(key)
             rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))
             shown = [names[part].notation if part else None for part in parts]
-            yield RuledOut.model_validate({"mineral": shown[0], "hold": shown[1], "carrier": shown[2], "for": names[at].notation, "reason": rid})
+            yield RuledOut(mineral=shown[0], hold=shown[1], carrier=shown[2], stage=names[at].notation, reason=rid)
 
 
 def _looked_at(reasons: Reasons, option: str, rule: str, objection: Objection) -> set[str]:

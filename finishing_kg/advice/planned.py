@@ -86,7 +86,7 @@ def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answ
         judged = [together] if together.verdict != "no such method" else [why_not(advice, answer, [name]) for name in intention.things]
         said = " ".join(dict.fromkeys(each.text for each in judged if each.verdict != "in the route"))
     reasons = {**answer.reasons, **book.ordered()}
-    return answer.model_copy(update={"text": f"{said} {answer.text}".strip(), "findings": findings, "reasons": reasons})
+    return replace(answer, text=f"{said} {answer.text}".strip(), findings=findings, reasons=reasons)
 
 
 def _as_understood(knowledge: Knowledge, intention: Intention) -> dict[str, str]:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
-from finishing_kg.advice.contract import Answer, AskBack
+from finishing_kg.advice.contract import Answer, AskBack, Kind
 from finishing_kg.advice.diagnose import Diagnosis, why_cause, with_differences
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.why import what_if, why, why_not
@@ -104,7 +104,7 @@ class Dialogue:
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
         stuck = reading.dont_know and self.answer.kind == "question"
-        return self.answer.model_copy(update={"text": f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text})
+        return replace(self.answer, text=f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text)
 
     def _complaint(self, reading: Reading) -> Answer | None:
         """The answer to a complaint, or to a plain *why* about one; ``None`` for any other turn."""
@@ -161,7 +161,7 @@ class Dialogue:
         if reading.intent == "compare" and len(rivals) > 1:
             told = " ".join(dict.fromkeys(why_not(self.advice, self.answer, [name]).text for name in rivals))
             named = ", ".join(name.notation for name in rivals)
-            return self.answer.model_copy(update={"kind": "comparison", "about": named, "text": told})
+            return replace(self.answer, kind="comparison", about=named, text=told)
         return why_not(self.advice, self.answer, about)
 
     def _first_asked(self, reading: Reading) -> Answer:
@@ -214,11 +214,11 @@ class Dialogue:
         if not asked:
             return answer
         already = {question.about for question in asked}
-        return answer.model_copy(update={"ask_back": [*asked, *(question for question in answer.ask_back if question.about not in already)]})
+        return replace(answer, ask_back=[*asked, *(question for question in answer.ask_back if question.about not in already)])
 
-    def _aside(self, kind: str, text: str) -> Answer:
+    def _aside(self, kind: Kind, text: str) -> Answer:
         """An answer that leaves the piece as it is."""
-        return Answer.model_validate({"kind": kind, "text": text, "understood": understood(self.knowledge, self.case)})
+        return Answer(kind=kind, text=text, understood=understood(self.knowledge, self.case))
 
 
 def _left_over(reading: Reading, answer: Answer) -> list[str]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
-from finishing_kg.cli.output import print_data, print_json, visible
+from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
@@ -96,7 +96,7 @@ def _status(answer: Answer) -> int:
 
 def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
     if as_json:
-        print_json(answer.model_dump(by_alias=True))
+        print_parts(answer)
         return
     from finishing_kg.cli.render import render_answer
 
@@ -147,7 +147,7 @@ def check(options: argparse.Namespace) -> int:
     except PlanError as error:
         raise Unusable(str(error), error.where) from error
     if options.json:
-        print_json(checked.model_dump(by_alias=True))
+        print_parts(checked)
     else:
         from finishing_kg.cli.render import render_check
 
@@ -164,7 +164,7 @@ def grade(options: argparse.Namespace) -> int:
     if options.listed is not None:
         entries = listing(vocabulary, options.listed)
         if options.json:
-            print_json([entry.model_dump() for entry in entries])
+            print_parts(entries)
         else:
             from finishing_kg.cli.render import render_grades
 
@@ -172,7 +172,7 @@ def grade(options: argparse.Namespace) -> int:
         return USED
     answer, why = answer_for(vocabulary, name, options.nearest)
     if options.json:
-        print_json(answer.model_dump())
+        print_parts(answer)
     else:
         from finishing_kg.cli.render import render_grade
 
@@ -187,7 +187,7 @@ def speed(options: argparse.Namespace) -> int:
     vocabulary = _vocabulary()
     answer = answer_for(vocabulary, options.diameter, options.turning, options.surface, options.carrier)
     if options.json:
-        print_json(answer.model_dump())
+        print_parts(answer)
     else:
         from finishing_kg.cli.render import render_speed
 
@@ -218,7 +218,7 @@ def rules_list(options: argparse.Namespace) -> int:
         for rule in rules
     ]
     if options.json:
-        print_json([entry.model_dump() for entry in entries])
+        print_parts(entries)
     else:
         from finishing_kg.cli.render import render_rules
 
@@ -306,8 +306,10 @@ def schema(options: argparse.Namespace) -> int:
 
     if options.name is not None and options.name not in SCHEMAS:
         raise Unusable(f"There is no schema {options.name[:60]!r}. Write one of: {', '.join(SCHEMAS)}.")
-    wanted = {options.name: SCHEMAS[options.name]} if options.name else SCHEMAS
-    print_json({name: model.model_json_schema(by_alias=True) for name, model in wanted.items()}, indent=2)
+    from finishing_kg.advice.schema import json_schema
+
+    wanted = [options.name] if options.name else list(SCHEMAS)
+    print_json({name: json_schema(name) for name in wanted}, indent=2)
     return USED
 
 

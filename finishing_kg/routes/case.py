@@ -66,7 +66,7 @@ class Case:
             facts[Statement("isAtHand", thing)] = Fact(SAID)
         for thing in self.unwanted:
             facts[Statement("isUnwanted", thing)] = Fact(SAID)
-        for kind in self.limited_in:
+        for kind in sorted(self.limited_in):
             facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
         for predicate, quantity in self.measures.items():
             facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)

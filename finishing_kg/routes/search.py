@@ -1,11 +1,13 @@
 """The best way from a surface to a finish, over the options that the rules offer."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property, total_ordering
-from typing import cast
-
-import networkx as nx
+from heapq import heappop, heappush
+from itertools import count
+from typing import TYPE_CHECKING
 
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
@@ -14,6 +16,9 @@ from finishing_kg.routes.case import Case
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
 _METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
@@ -42,11 +47,13 @@ class Cost:
     coarseness: Decimal = Decimal(0)
     changes: int = 0
 
-    def _parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
+    @property
+    def parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
+        """The parts in the order in which they are compared."""
         return self.discouraged, self.elsewhere, self.unfavoured, self.steps, self.favour, self.coarseness, self.changes
 
-    def __add__(self, other: "Cost | int") -> "Cost":
-        if isinstance(other, int):  # networkx starts its sums at nought
+    def __add__(self, other: Cost | int) -> Cost:
+        if isinstance(other, int):  # sums start at nought, those of networkx too
             return self
         return Cost(
             self.discouraged + other.discouraged,
@@ -60,8 +67,8 @@ class Cost:
 
     __radd__ = __add__
 
-    def __lt__(self, other: "Cost | int") -> bool:
-        return self._parts() < (Cost() if isinstance(other, int) else other)._parts()
+    def __lt__(self, other: Cost | int) -> bool:
+        return self.parts < (Cost() if isinstance(other, int) else other).parts
 
 
 @dataclass(frozen=True)
@@ -107,27 +114,61 @@ class Search:
         start = self.start()
         if start is None or self.case.finish is None:
             return None
+        # Dijkstra 1959, laid out as it goes: every step costs something, so a place is settled when it comes up first.
+        order = count()
+        heap = [(Cost().parts, next(order), start, Cost())]
+        cheapest: dict[Place, Cost] = {start: Cost()}
+        before: dict[Place, Place] = {}
+        settled: set[Place] = set()
+        goals: list[Place] = []
+        while heap:
+            parts, _, here, cost = heappop(heap)
+            if goals and parts > cheapest[goals[0]].parts:
+                break  # of goals that cost the same all are settled, so that the choice does not hang on their order
+            if here in settled:
+                continue
+            settled.add(here)
+            if here != start and self.is_goal(here):
+                goals.append(here)
+                continue
+            for there, more in self.steps_from(here, start, without, last_not):
+                total = cost + more
+                known = cheapest.get(there)
+                if known is None or total.parts < known.parts:
+                    cheapest[there], before[there] = total, here
+                    heappush(heap, (total.parts, next(order), there, total))
+        if not goals:
+            return None
+        goal = min(goals, key=str)
+        places = [goal]
+        while before[places[-1]] != start:
+            places.append(before[places[-1]])
+        return Found(tuple(reversed(places)), cheapest[goal])
+
+    def graph(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> nx.DiGraph[Place]:
+        """All places that can be reached, each step an edge with its ``cost``; for other looks at the ways than the cheapest.
+
+        Args:
+            without, last_not: as for ``best``.
+
+        Raises:
+            ValueError: the surface to begin with is not known.
+        """
+        import networkx as nx
+
+        start = self.start()
+        if start is None:
+            raise ValueError("The surface to begin with is not known.")
         graph: nx.DiGraph[Place] = nx.DiGraph()
         graph.add_node(start)
-        goals, work = [], [start]
+        work = [start]
         while work:
             here = work.pop(0)
             for there, cost in self.steps_from(here, start, without, last_not):
-                new = there not in graph
-                graph.add_edge(here, there, cost=cost)
-                if new and self.is_goal(there):
-                    goals.append(there)
-                elif new:
+                if there not in graph and not self.is_goal(there):
                     work.append(there)
-        if not goals:
-            return None
-        # The stubs know only weights that are numbers; a cost adds and compares like one.
-        costs, paths = cast(
-            tuple[dict[Place, Cost], dict[Place, list[Place]]],
-            nx.single_source_dijkstra(graph, start, weight=lambda _from, _to, edge: edge["cost"]),
-        )
-        goal = min(goals, key=lambda place: (costs[place], str(place)))
-        return Found(tuple(paths[goal][1:]), costs[goal])
+                graph.add_edge(here, there, cost=cost)
+        return graph
 
     def is_goal(self, place: Place) -> bool:
         """Whether the finish is reached here, fine enough to count as it."""
