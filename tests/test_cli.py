@@ -18,9 +18,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-import finishing_kg.engine.knowledge
 import finishing_kg.places
-from finishing_kg import vocabulary as vocabulary_room
 from finishing_kg.advice.contract import SCHEMAS, Answer, ErrorNote, GradeAnswer, PlanCheck, RuleEntry
 from finishing_kg.advice.schema import read_back
 from finishing_kg.cli import main
@@ -107,10 +105,9 @@ def bare_run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 
 
 @pytest.fixture
-def run(bare_run: Run, monkeypatch: pytest.MonkeyPatch, knowledge: Knowledge, vocabulary: Vocabulary) -> Run:
+def run(bare_run: Run, monkeypatch: pytest.MonkeyPatch, knowledge: Knowledge) -> Run:
     """As ``bare_run``, with the shipped knowledge that the other tests have loaded already."""
     monkeypatch.setattr(Knowledge, "shipped", lambda: knowledge)
-    monkeypatch.setattr(vocabulary_room, "load_vocabulary", lambda _folder: vocabulary)
     return bare_run
 
 
@@ -524,8 +521,7 @@ def test_spoilt_data_is_named(
     text = (data / file).read_text(encoding="utf-8")
     assert old in text
     (data / file).write_bytes(text.replace(old, new, 1).encode("utf-8", "surrogateescape"))
-    for module in (finishing_kg.places, finishing_kg.engine.knowledge):
-        monkeypatch.setattr(module, "shipped", lambda folder: data / folder)
+    monkeypatch.setattr(finishing_kg.places, "shipped", lambda folder: data / folder)
     told = bare_run(command, "F220", "--json")
     refused(told, [])
     assert all(name in told.err for name in names), told.err

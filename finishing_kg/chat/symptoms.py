@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from rapidfuzz import process
-from rapidfuzz.distance import OSA
-
+from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Intent
@@ -20,7 +19,6 @@ from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
 
 _GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
-_KEPT = "_finishing_kg_chat_complaints"
 _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
@@ -31,8 +29,7 @@ _WORKS = ("mineral", "carrier", "machine")
 _USED = ("cue-after", "cue-place", "cue-means")
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(NamedTuple):
     """The words of complaint of one vocabulary, with their spaces taken out."""
 
     strong: dict[str, str]
@@ -120,6 +117,9 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
             yield _Hit(first, last, fault, weak=joined in words.weak)
     if exact or len(keys) > _SHORT_TURN:
         return
+    from rapidfuzz import process
+    from rapidfuzz.distance import OSA
+
     every = {**words.strong, **words.weak}
     for first, last, joined in _runs(line, keys):
         unknown = any(owner is None for owner in line.owner[first:last])
@@ -203,13 +203,8 @@ def _at_the_bench(line: Line, match: Match) -> bool:
 
 
 def _words_of(lexicon: Lexicon) -> _Words:
-    """Built at the first need and kept with the vocabulary, as the lexicon is."""
-    held = vars(lexicon.vocabulary)
-    if _KEPT not in held:
-        held[_KEPT] = _build(lexicon)
-    words = held[_KEPT]
-    assert isinstance(words, _Words)
-    return words
+    """The words of complaint of a lexicon's vocabulary."""
+    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, lambda plain: _Words(*plain))
 
 
 def _build(lexicon: Lexicon) -> _Words:

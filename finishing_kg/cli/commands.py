@@ -334,10 +334,12 @@ def _knowledge() -> Knowledge:
 
 def _vocabulary() -> Vocabulary:
     """The shipped ontology alone, for what needs no rules."""
-    from finishing_kg.places import DataMissing, shipped
-    from finishing_kg.vocabulary import OntologyError, load_vocabulary
+    from finishing_kg.places import DataMissing
+    from finishing_kg.rules.shipped import shipped_sections
+    from finishing_kg.vocabulary import OntologyError
+    from finishing_kg.vocabulary.shipped import shipped_vocabulary
 
     try:
-        return load_vocabulary(shipped("ontology"))
+        return shipped_vocabulary(shipped_sections())
     except (DataMissing, OntologyError) as error:
         raise Unusable(str(error)) from error

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
+from finishing_kg.compiled import Sections
 from finishing_kg.measure import Quantity, Units
 
 Shape = Literal["relation", "trait", "quantity", "naming"]
@@ -101,6 +102,7 @@ class Vocabulary:
         units: the table of units.
         claims: what is held of the things.
         basis_order: kinds of basis, strongest first.
+        sections: what other rooms compiled for exactly this vocabulary.
     """
 
     names: dict[str, Name]
@@ -109,6 +111,7 @@ class Vocabulary:
     units: Units
     claims: tuple[Claim, ...]
     basis_order: tuple[str, ...]
+    sections: Sections = field(default_factory=Sections, compare=False, repr=False)
 
     def things(self, kind: str) -> list[Name]:
         """All things of a kind, narrower kinds included, in the order of their ids."""

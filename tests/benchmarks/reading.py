@@ -34,7 +34,7 @@ def main() -> None:
         ("splitting the text into words", words),
         ("reading it", median_ms(lambda: read(vocabulary, QUESTION))),
         ("reading twenty of it", median_ms(lambda: read(vocabulary, QUESTION * 20))),
-        ("indexing all words", median_ms(lambda: Lexicon(vocabulary), 5)),
+        ("indexing all words", median_ms(lambda: index(vocabulary), 5)),
     ):
         print(f"{name:32} {figure:9.3f} ms  {figure / words:9.0f} x splitting")
 
