@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from finishing_kg.advice.contract import RuledOut
 from finishing_kg.advice.reasons import Reasons
 from finishing_kg.engine import Knowledge, Model
+from finishing_kg.rules import Rule, RuleBase
 from finishing_kg.statements import Statement, option_parts
 
 _METHOD = ("usesMineral", "hasHold", "usesCarrier")
+_PARTS = frozenset({*_METHOD, "worksToward"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         finish: the stage that an objection is told for if it does not look at the stage itself.
         objection: which verdict.
     """
-    names = knowledge.vocabulary.names
+    names, told = knowledge.vocabulary.names, _Told(knowledge.base)
     seen: set[tuple[str | None, ...]] = set()
     for option in sorted(model.subjects(objection.verdict)):
         if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
@@ -43,7 +45,9 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         for rule in sorted(map(str, model.objects(objection.proposal, option))):
             if model.holds("isFreedFrom", option, rule):
                 continue
-            looked_at = _looked_at(reasons, option, rule, objection)
+            looked_at = told.by(rule)
+            if looked_at is None:
+                looked_at = _looked_at(reasons, option, rule, objection)
             *method, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
             parts = [part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True)]
@@ -55,7 +59,42 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
             yield RuledOut(mineral=shown[0], hold=shown[1], carrier=shown[2], stage=names[at].notation, reason=rid)
 
 
-def _looked_at(reasons: Reasons, option: str, rule: str, objection: Objection) -> set[str]:
-    """Which parts of an option a rule's objection rests on."""
+class _Told:
+    """What rules tell by themselves of the parts that they look at, so that not every objection's proof must be opened."""
+
+    def __init__(self, base: RuleBase) -> None:
+        self._rules = base.by_id
+        self._concluding: dict[str, list[Rule]] = {}
+        for rule in base.rules:
+            for made in rule.conclusions:
+                self._concluding.setdefault(made.predicate, []).append(rule)
+        self._found: dict[str, frozenset[str] | None] = {}
+
+    def by(self, rule: str) -> frozenset[str] | None:
+        """The parts of an option that a rule looks at itself; ``None`` where what it rests on may look at more."""
+        if rule not in self._found:
+            conditions = self._rules[rule.removeprefix("rule/")].conditions
+            parts = [condition for condition in conditions if condition.predicate in _PARTS]
+            one_option = len({condition.subject for condition in parts}) < 2
+            open_end = not one_option or self._reaches_a_part([condition.predicate for condition in conditions])
+            self._found[rule] = None if open_end else frozenset(condition.predicate for condition in parts)
+        return self._found[rule]
+
+    def _reaches_a_part(self, predicates: list[str]) -> bool:
+        """Whether a rule behind one of the predicates, however far, looks at a part of an option."""
+        seen: set[str] = set()
+        while predicates:
+            here = predicates.pop()
+            if here not in seen:
+                seen.add(here)
+                needed = [condition.predicate for rule in self._concluding.get(here, ()) for condition in rule.conditions]
+                if not _PARTS.isdisjoint(needed):
+                    return True
+                predicates += needed
+        return False
+
+
+def _looked_at(reasons: Reasons, option: str, rule: str, objection: Objection) -> frozenset[str]:
+    """Which parts of an option a rule's objection rests on, by its proof."""
     proof = reasons.prover.proof_with(Statement(objection.proposal, option, rule), "option", option)
-    return {below.statement.predicate for below in proof.walk() if below.statement.subject == option}
+    return frozenset(below.statement.predicate for below in proof.walk() if below.statement.subject == option)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property, total_ordering
+from functools import cached_property
 from heapq import heappop, heappush
 from itertools import count
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain, scales_for, stocked
 from finishing_kg.routes.case import Case
+from finishing_kg.routes.cost import Cost
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
@@ -21,54 +22,8 @@ if TYPE_CHECKING:
     import networkx as nx
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
+_HALVED, _HUNDREDTH = Decimal(2), Decimal("0.01")
 _METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
-
-
-@total_ordering
-@dataclass(frozen=True)
-class Cost:
-    """What a route costs, compared part by part.
-
-    Attributes:
-        discouraged: steps that a rule discourages.
-        elsewhere: steps that leave aside what the maker has at hand for them.
-        unfavoured: steps that no rule prefers.
-        steps: how many steps.
-        favour: minus the number of rules that speak for the steps.
-        coarseness: how much larger than halving the jumps between grains are, summed.
-        changes: how often the carrier changes.
-    """
-
-    discouraged: int = 0
-    elsewhere: int = 0
-    unfavoured: int = 0
-    steps: int = 0
-    favour: int = 0
-    coarseness: Decimal = Decimal(0)
-    changes: int = 0
-
-    @property
-    def parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
-        """The parts in the order in which they are compared."""
-        return self.discouraged, self.elsewhere, self.unfavoured, self.steps, self.favour, self.coarseness, self.changes
-
-    def __add__(self, other: Cost | int) -> Cost:
-        if isinstance(other, int):  # sums start at nought, those of networkx too
-            return self
-        return Cost(
-            self.discouraged + other.discouraged,
-            self.elsewhere + other.elsewhere,
-            self.unfavoured + other.unfavoured,
-            self.steps + other.steps,
-            self.favour + other.favour,
-            self.coarseness + other.coarseness,
-            self.changes + other.changes,
-        )
-
-    __radd__ = __add__
-
-    def __lt__(self, other: Cost | int) -> bool:
-        return self.parts < (Cost() if isinstance(other, int) else other).parts
 
 
 @dataclass(frozen=True)
@@ -80,6 +35,14 @@ class Place:
     stage: str | None = None
     option: str | None = None
     grade: str | None = None
+
+    @property
+    def key(self) -> _Key:
+        """What tells it from all other places of one search."""
+        return self.option, self.grade
+
+
+_Key = tuple[str | None, str | None]
 
 
 @dataclass(frozen=True)
@@ -117,33 +80,33 @@ class Search:
         # Dijkstra 1959, laid out as it goes: every step costs something, so a place is settled when it comes up first.
         order = count()
         heap = [(Cost().parts, next(order), start, Cost())]
-        cheapest: dict[Place, Cost] = {start: Cost()}
-        before: dict[Place, Place] = {}
-        settled: set[Place] = set()
+        cheapest: dict[_Key, Cost] = {start.key: Cost()}
+        before: dict[_Key, Place] = {}
+        settled: set[_Key] = set()
         goals: list[Place] = []
         while heap:
             parts, _, here, cost = heappop(heap)
-            if goals and parts > cheapest[goals[0]].parts:
+            if goals and parts > cheapest[goals[0].key].parts:
                 break  # of goals that cost the same all are settled, so that the choice does not hang on their order
-            if here in settled:
+            if here.key in settled:
                 continue
-            settled.add(here)
-            if here != start and self.is_goal(here):
+            settled.add(here.key)
+            if here is not start and self.is_goal(here):
                 goals.append(here)
                 continue
             for there, more in self.steps_from(here, start, without, last_not):
                 total = cost + more
-                known = cheapest.get(there)
-                if known is None or total.parts < known.parts:
-                    cheapest[there], before[there] = total, here
-                    heappush(heap, (total.parts, next(order), there, total))
+                parts, known = total.parts, cheapest.get(there.key)
+                if known is None or parts < known.parts:
+                    cheapest[there.key], before[there.key] = total, here
+                    heappush(heap, (parts, next(order), there, total))
         if not goals:
             return None
         goal = min(goals, key=str)
         places = [goal]
-        while before[places[-1]] != start:
-            places.append(before[places[-1]])
-        return Found(tuple(reversed(places)), cheapest[goal])
+        while (earlier := before[places[-1].key]) is not start:
+            places.append(earlier)
+        return Found(tuple(reversed(places)), cheapest[goal.key])
 
     def graph(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> nx.DiGraph[Place]:
         """All places that can be reached, each step an edge with its ``cost``; for other looks at the ways than the cheapest.
@@ -205,7 +168,7 @@ class Search:
     def steps_from(self, here: Place, start: Place, without: frozenset[str], last_not: frozenset[tuple[str, str]]) -> list[tuple[Place, Cost]]:
         """The places that one step leads to, with what the step costs; ``without`` and ``last_not`` as for ``best``."""
         assert self.case.finish is not None
-        chain = stages_to(self.vocabulary, self.case.finish)
+        chain = self._chain
         first = chain.index(here.stage) if here.stage else 0
         found: list[tuple[Place, Cost]] = []
         for stage in chain[first:]:
@@ -220,6 +183,12 @@ class Search:
                 found += [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
         return found
 
+    @cached_property
+    def _chain(self) -> list[str]:
+        """The stages up to the finish."""
+        assert self.case.finish is not None
+        return stages_to(self.vocabulary, self.case.finish)
+
     def _needs_shaping(self, start: Place, chain: list[str]) -> bool:
         """Whether the work begins with the first stage of its chain: it is the finish, or the surface is out of shape or too coarse."""
         if len(chain) == 1 or self.vocabulary.holds(start.surface, "isOutOfShape"):
@@ -229,16 +198,28 @@ class Search:
 
     def _cost(self, here: Place, there: Place) -> Cost:
         assert there.option is not None
-        carrier = option_parts(there.option)[2]
-        before = option_parts(here.option)[2] if here.option else None
+        discouraged, elsewhere, unfavoured, favour, carrier, cuts = self._judged(there.option)
+        before = self._judged(here.option)[4] if here.option else None
         known = here.option is not None or self.vocabulary.holds(here.surface, "isGraded")
-        jump = here.grain.mid / there.grain.mid if known and self.vocabulary.holds(option_parts(there.option)[0], "cutsGlass") else Decimal(2)
-        halvings = abs(jump - 2).quantize(Decimal("0.01"))
-        discouraged = self.model.holds("isDiscouraged", there.option)
-        preferred = self.model.holds("isPreferred", there.option)
-        elsewhere = there.stage in self._stages_at_hand and not self.model.holds("usesWhatIsAtHand", there.option)
-        favour = self._standing(there.option)[1]
-        return Cost(int(discouraged), int(elsewhere), int(not preferred), 1, favour, halvings, int(before is not None and before != carrier))
+        jump = here.grain.mid / there.grain.mid if known and cuts else _HALVED
+        halvings = abs(jump - _HALVED).quantize(_HUNDREDTH)
+        return Cost(discouraged, elsewhere, unfavoured, 1, favour, halvings, int(before is not None and before != carrier))
+
+    def _judged(self, option: str) -> tuple[int, int, int, int, str, bool]:
+        """What a step with an option costs wherever it begins: the first three parts of a cost, favour, carrier, and whether it cuts."""
+        found = self._judgements.get(option)
+        if found is None:
+            model, (mineral, _, carrier, stage) = self.model, option_parts(option)
+            discouraged, favour = self._standing(option)
+            elsewhere = stage in self._stages_at_hand and not model.holds("usesWhatIsAtHand", option)
+            unfavoured = not model.holds("isPreferred", option)
+            cuts = self.vocabulary.holds(mineral, "cutsGlass")
+            found = self._judgements[option] = (int(discouraged), int(elsewhere), int(unfavoured), favour, carrier, cuts)
+        return found
+
+    @cached_property
+    def _judgements(self) -> dict[str, tuple[int, int, int, int, str, bool]]:
+        return {}
 
     @cached_property
     def _stages_at_hand(self) -> frozenset[str]:
@@ -255,15 +236,26 @@ class Search:
             return self._rubbed(here, option, stage, surface, rubs)
         band = vocabulary.quantity(stage, "grainBand")
         blast = vocabulary.holds(stage, "isABlast")
-        places = []
-        for grade in self._grades(mineral, hold):
-            size = grain(vocabulary, grade)
-            if band and band.lowest <= size.mid <= band.highest and (blast or self._steps_down(here, size, stage)):
-                places.append(Place(surface, size, stage, option, grade))
+        places = [place for place in self._graded(option, stage, surface, band) if blast or self._steps_down(here, place.grain, stage)]
         if not places and blast and vocabulary.holds(mineral, "isUngraded") and band:
             places.append(Place(surface, band, stage, option))
         no_ladder = blast or (here.option is None and stage == self.case.finish and self._may_start_with(here, stage))
         return self._middle(places, band) if no_ladder and band else places
+
+    def _graded(self, option: str, stage: str, surface: str, band: Quantity | None) -> list[Place]:
+        """The places that an option leads to with the grades that have the usual grain of its stage, wherever it begins."""
+        found = self._laid_out.get(option)
+        if found is None:
+            mineral, hold, _, _ = option_parts(option)
+            sized = [(grade, grain(self.vocabulary, grade)) for grade in self._grades(mineral, hold)] if band else []
+            found = self._laid_out[option] = [
+                Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest
+            ]
+        return found
+
+    @cached_property
+    def _laid_out(self) -> dict[str, list[Place]]:
+        return {}
 
     def _grades(self, mineral: str, hold: str) -> list[str]:
         """The grades of a mineral in a hold that a studio usually stocks, coarse to fine on each scale."""
