@@ -24,7 +24,6 @@ from finishing_kg.advice.schema import read_back
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import as_written
-from finishing_kg.vocabulary import Vocabulary
 
 ROOT = Path(__file__).parent.parent
 BAD = tomllib.loads((Path(__file__).parent / "data" / "bad_input.toml").read_text(encoding="utf-8"))
@@ -521,7 +520,7 @@ def test_spoilt_data_is_named(
     text = (data / file).read_text(encoding="utf-8")
     assert old in text
     (data / file).write_bytes(text.replace(old, new, 1).encode("utf-8", "surrogateescape"))
-    monkeypatch.setattr(finishing_kg.places, "shipped", lambda folder: data / folder)
+    monkeypatch.setattr(finishing_kg.places, "shipped_folder", lambda folder: str(data / folder))
     told = bare_run(command, "F220", "--json")
     refused(told, [])
     assert all(name in told.err for name in names), told.err

@@ -65,7 +65,7 @@ def test_nothing_is_lost_where_a_text_is_broken(text: str, width: int) -> None:
 @pytest.mark.parametrize(
     ("environment", "width"),
     [({"COLUMNS": "61"}, 61), ({"COLUMNS": "0"}, 80), ({"COLUMNS": "wide"}, 80), ({"TERM": "dumb"}, 80)],
-    ids=lambda value: str(value),
+    ids=str,
 )
 def test_the_width_is_what_is_named_or_eighty(monkeypatch: pytest.MonkeyPatch, environment: dict[str, str], width: int) -> None:
     """Without a terminal ``COLUMNS`` decides, and where it says nothing the width is eighty."""

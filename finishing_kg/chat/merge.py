@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Restriction, Slot
-from finishing_kg.quantities import grain, read_grade
+from finishing_kg.quantities import grain
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
@@ -88,6 +88,8 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
         )
         return case
     hold = "coated" if case.surface == "belt-ground" else "loose"
+    from finishing_kg.quantities import read_grade
+
     reads = read_grade(vocabulary, written, None, hold)
     if not reads:
         doubts.append(Doubt("surface_grade", f"I know no grade {written!r}. Which grade left the surface?"))

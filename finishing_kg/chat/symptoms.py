@@ -117,13 +117,13 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
             yield _Hit(first, last, fault, weak=joined in words.weak)
     if exact or len(keys) > _SHORT_TURN:
         return
-    from rapidfuzz import process
-    from rapidfuzz.distance import OSA
-
     every = {**words.strong, **words.weak}
     for first, last, joined in _runs(line, keys):
         unknown = any(owner is None for owner in line.owner[first:last])
         if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
+            from rapidfuzz import process
+            from rapidfuzz.distance import OSA
+
             near = process.extractOne(joined, every.keys(), scorer=OSA.distance, score_cutoff=1)
             if near:
                 yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)

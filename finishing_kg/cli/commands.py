@@ -9,7 +9,6 @@ import argparse
 import sys
 from collections.abc import Iterator
 from itertools import chain, count
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
@@ -139,6 +138,8 @@ def why(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """The findings on a plan; status 1 where one is a stop."""
+    from pathlib import Path
+
     from finishing_kg.advice import PlanError, check_plan
 
     knowledge = _knowledge()
@@ -195,7 +196,7 @@ def speed(options: argparse.Namespace) -> int:
     return USED
 
 
-def rules_help(options: argparse.Namespace) -> int:
+def rules(options: argparse.Namespace) -> int:
     """``rules`` alone says which commands it has."""
     options.parser.print_help()
     return USED
@@ -205,7 +206,6 @@ def rules_list(options: argparse.Namespace) -> int:
     """All rules, a line each."""
     from finishing_kg.advice.contract import BasisNote, RuleEntry
 
-    rules = _knowledge().base.rules
     entries = [
         RuleEntry(
             id=rule.id,
@@ -215,7 +215,7 @@ def rules_list(options: argparse.Namespace) -> int:
             basis=BasisNote(kind=rule.basis.kind, source=rule.basis.source, locator=rule.basis.locator),
             safety=rule.safety,
         )
-        for rule in rules
+        for rule in _knowledge().base.rules
     ]
     if options.json:
         print_parts(entries)
@@ -261,6 +261,8 @@ def rules_show(options: argparse.Namespace) -> int:
 
 def export(options: argparse.Namespace) -> int:
     """The whole knowledge as Turtle or JSON-LD, to a file or to standard output."""
+    from pathlib import Path
+
     from finishing_kg.export import CannotWrite, export_graph, place_of, to_json_ld, to_turtle, write_whole
     from finishing_kg.vocabulary import OntologyError
 

@@ -9,6 +9,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterator
+from itertools import pairwise
 
 _WIDTH = 80  # where nothing tells another
 _CODES = {"bold": "1", "dim": "2", "italic": "3", "red": "31", "yellow": "33", "cyan": "36"}
@@ -24,7 +25,7 @@ class Paper:
     """
 
     def __init__(self) -> None:
-        self.width = _columns()
+        self.width = terminal_columns()
         terminal = bool(os.environ.get("FORCE_COLOR")) or (sys.stdout is not None and sys.stdout.isatty())
         self._styled = terminal and os.environ.get("TERM", "").lower() not in ("dumb", "unknown") and os.name != "nt"
         self._coloured = not os.environ.get("NO_COLOR")
@@ -42,7 +43,7 @@ class Paper:
         """
         text = "".join(words for words, _ in parts)
         starts = [0, *breaks(text, max(20, self.width - indent)), len(text)]
-        for start, end in zip(starts, starts[1:], strict=False):
+        for start, end in pairwise(starts):
             print(" " * indent + "".join(self._styles(parts, start, start + len(text[start:end].rstrip()))))
 
     def _styles(self, parts: list[tuple[str, str]], start: int, end: int) -> Iterator[str]:
@@ -56,7 +57,7 @@ class Paper:
                 yield f"\x1b[{';'.join(codes)}m{piece}\x1b[0m" if codes else piece
 
 
-def _columns() -> int:
+def terminal_columns() -> int:
     """The width of the terminal that one of the three streams is, unless ``COLUMNS`` names another."""
     named = os.environ.get("COLUMNS", "")
     if named.isdecimal() and int(named):

@@ -15,8 +15,8 @@ import marshal
 import os
 import stat
 from contextlib import suppress
-from hashlib import blake2b
 
+from finishing_kg.compiled.digest import blake2b
 from finishing_kg.compiled.folder import is_own, own_folder
 
 FORM = 1

@@ -3,15 +3,13 @@
 import os
 import sys
 from collections.abc import Iterable
-from hashlib import blake2b
-from pathlib import Path
 
 from finishing_kg import __version__
+from finishing_kg.compiled.digest import blake2b
+from finishing_kg.places import is_checkout
 
-_PACKAGE = Path(__file__).parent.parent
 
-
-def key_of(files: Iterable[Path]) -> bytes:
+def key_of(files: Iterable[str]) -> bytes:
     """A key over the contents of the files that are compiled, and over the program and the Python that compile them.
 
     In a checkout the program's version tells nothing of an edit, so there the sources count by size and time.
@@ -27,14 +25,14 @@ def key_of(files: Iterable[Path]) -> bytes:
     """
     digest = blake2b(digest_size=32)
     digest.update(f"{__version__} {sys.version} {sys.implementation.cache_tag} {sys.byteorder}\n".encode())
-    for file in sorted(map(os.fspath, files)):
+    for file in sorted(files):
         with open(file, "rb", buffering=0) as opened:
             held = opened.read()
         folder, name = os.path.split(file)
         digest.update(f"{os.path.basename(folder)}/{name} {len(held)}\n".encode("utf-8", "surrogateescape"))
         digest.update(held)
-    if os.path.isfile(_PACKAGE.parent / "pyproject.toml"):
-        for source in sorted(_sources(os.fspath(_PACKAGE))):
+    if is_checkout():
+        for source in sorted(_sources(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))):
             digest.update(source.encode("utf-8", "surrogateescape"))
     return digest.digest()
 

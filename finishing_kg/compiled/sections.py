@@ -44,4 +44,3 @@ def load_sections(key: bytes) -> Sections:
     """The sections that are kept under a key, none if nothing is kept or what is kept cannot be trusted."""
     folder = cache_folder()
     return Sections(key, read_file(folder, key) if folder else None, folder)
-

@@ -1,9 +1,11 @@
 """Ontology and rules together: what every question is put to."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from finishing_kg.engine.evaluate import Model, evaluate
 from finishing_kg.proofs import Fact
@@ -12,6 +14,9 @@ from finishing_kg.rules.shipped import shipped_rules, shipped_sections
 from finishing_kg.statements import Language, Statement
 from finishing_kg.vocabulary import Vocabulary
 from finishing_kg.vocabulary.shipped import shipped_vocabulary
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @dataclass(frozen=True)
@@ -23,7 +28,7 @@ class Knowledge:
     base: RuleBase
 
     @classmethod
-    def shipped(cls) -> "Knowledge":
+    def shipped(cls) -> Knowledge:
         """What comes with the program, from its compiled form where there is one.
 
         Raises:
@@ -35,7 +40,7 @@ class Knowledge:
         return cls(vocabulary, language, shipped_rules(language, sections))
 
     @classmethod
-    def load(cls, ontology: Path, rule_files: list[Path]) -> "Knowledge":
+    def load(cls, ontology: Path, rule_files: list[Path]) -> Knowledge:
         """Read an ontology folder and rule files."""
         from finishing_kg.rules import load_rules
         from finishing_kg.vocabulary import load_vocabulary

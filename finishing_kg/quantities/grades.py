@@ -3,7 +3,6 @@
 import re
 from dataclasses import dataclass
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Literal
 
 from finishing_kg.measure import QuantityError
@@ -136,6 +135,8 @@ def refusal(vocabulary: Vocabulary, text: str, mineral: str | None = None, hold:
         return UnknownGrade(shown, f"This is no grain size: {error.why} Write {error.repair!r}.")
     if not ways:
         labels = {label: name.id for name in vocabulary.things("grade") for label in (name.label, *name.alternatives)}
+        from difflib import get_close_matches
+
         close = get_close_matches(shown, labels, n=3, cutoff=0.7)
         nearest = dict.fromkeys(designation(vocabulary, labels[found]) for found in close)
         return UnknownGrade(shown, "This is not written like a grade of any scale.", nearest)
@@ -256,6 +257,8 @@ def _nearest(vocabulary: Vocabulary, way: Written, scales: list[str]) -> list[st
         number = way.name.split("/")[0]
         numbers = {grade: Decimal(match.group()) for grade in grades if (match := _NUMBER.search(grade))}
         if scale == "pumice-grades":
+            from difflib import get_close_matches
+
             names = {grade.partition("-")[2]: grade for grade in grades}
             close += [names[found] for found in get_close_matches(way.name, names, n=2, cutoff=0.3)]
         elif "/" not in way.name or scale == "us-mesh":

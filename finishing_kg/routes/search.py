@@ -229,7 +229,7 @@ class Search:
     def _places(self, here: Place, option: str, stage: str) -> list[Place]:
         """The places that an option can lead to from here, one a grade."""
         vocabulary = self.vocabulary
-        mineral, hold, _, _ = option_parts(option)
+        mineral = option_parts(option)[0]
         surface = vocabulary.related(stage, "leavesSurface")[0]
         rubs = vocabulary.quantity(mineral, "leftGrain")
         if rubs is not None:

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from finishing_kg.lazy import loaded_late
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.model import Rule, RuleBase, as_written
 
@@ -9,14 +10,7 @@ if TYPE_CHECKING:
     from finishing_kg.rules.load import load_rules, make_base
     from finishing_kg.rules.strata import NotStratifiable, stratify
 else:
-    # Reading rule files takes libraries that rules which are compiled already do without, so it is loaded at the first need.
-    def __getattr__(name: str) -> object:
-        from importlib import import_module
-
-        place = {"load_rules": "load", "make_base": "load", "NotStratifiable": "strata", "stratify": "strata"}.get(name)
-        if place is None:
-            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-        return getattr(import_module(f"{__name__}.{place}"), name)
-
+    # Reading rule files takes libraries that compiled rules do without.
+    __getattr__ = loaded_late(__name__, {"load_rules": "load", "make_base": "load", "NotStratifiable": "strata", "stratify": "strata"})
 
 __all__ = ["NotStratifiable", "Rule", "RuleBase", "RuleFault", "RuleFileError", "as_written", "load_rules", "make_base", "stratify"]

@@ -1,7 +1,7 @@
 """The rules that come with the program, from their compiled form or from their files."""
 
+import os
 from dataclasses import replace
-from pathlib import Path
 
 from finishing_kg import places
 from finishing_kg.compiled import Sections, key_of, load_sections
@@ -12,23 +12,15 @@ from finishing_kg.statements import Language
 _SECTION = "rules"
 
 
-def shipped_rule_files() -> list[Path]:
-    """The files of the shipped rules.
-
-    Raises:
-        DataMissing: they are not there.
-    """
-    return sorted(places.shipped("rules").glob("*.toml"))
-
-
 def shipped_sections() -> Sections:
     """What is compiled of the shipped files as they are now.
 
     Raises:
         DataMissing: they are not there.
     """
-    files = [*places.shipped("ontology").glob("*.ttl"), *shipped_rule_files()]
+    folders = ((places.shipped_folder("ontology"), ".ttl"), (places.shipped_folder("rules"), ".toml"))
     try:
+        files = [entry.path for folder, ending in folders for entry in os.scandir(folder) if entry.name.endswith(ending)]
         return load_sections(key_of(files))
     except OSError:
         return Sections()  # whoever reads the files themselves says what is wrong with them
@@ -52,6 +44,6 @@ def shipped_rules(language: Language, sections: Sections) -> RuleBase:
             pass  # in another shape than this program gives it
     from finishing_kg.rules.load import load_rules
 
-    base = replace(load_rules(shipped_rule_files(), language), sections=sections)
+    base = replace(load_rules(sorted(places.shipped("rules").glob("*.toml")), language), sections=sections)
     sections.give(_SECTION, base_as_plain(base))
     return base

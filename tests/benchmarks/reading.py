@@ -7,7 +7,7 @@ import statistics
 import time
 from collections.abc import Callable
 
-from finishing_kg.chat.lexicon import Lexicon
+from finishing_kg.chat.indexing import index
 from finishing_kg.chat.read import read
 from finishing_kg.places import shipped
 from finishing_kg.vocabulary import load_vocabulary
