@@ -1,7 +1,7 @@
 """What the rules hold against options, told once for each rule and for just those parts of the method that it looked at."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from finishing_kg.advice.contract import RuledOut
 from finishing_kg.advice.reasons import Reasons
@@ -13,8 +13,7 @@ _METHOD = ("usesMineral", "hasHold", "usesCarrier")
 _PARTS = frozenset({*_METHOD, "worksToward"})
 
 
-@dataclass(frozen=True, slots=True)
-class Objection:
+class Objection(NamedTuple):
     """A verdict against an option, and the phrase that rules propose it with."""
 
     verdict: str

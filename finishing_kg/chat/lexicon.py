@@ -13,12 +13,12 @@ Cues of the ontology steer the reader by the beginning of their id:
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import product
 from typing import NamedTuple
 
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.words import Token, fold, tokens
+from finishing_kg.compiled import shaped
 from finishing_kg.vocabulary import Vocabulary
 
 LONGEST_LABEL = 8
@@ -31,8 +31,7 @@ PlainSenses = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
 """Senses as plain data: own things, loose things, cues."""
 
 
-@dataclass(frozen=True, slots=True)
-class Senses:
+class Senses(NamedTuple):
     """What a run of words can mean: things by their own labels, things by everyday words, and cues."""
 
     own: tuple[str, ...] = ()
@@ -65,8 +64,7 @@ class Tables(NamedTuple):
     wheels: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(NamedTuple):
     """A run of tokens that the lexicon knows.
 
     Attributes:
@@ -220,13 +218,17 @@ def both(one: Senses, other: Senses) -> Senses:
     """What words mean that can mean either."""
     own = one.own + tuple(each for each in other.own if each not in one.own)
     loose = one.loose + tuple(each for each in other.loose if each not in one.loose)
-    return replace(one, own=own, loose=loose, cues=one.cues | other.cues)
+    return Senses(own, loose, one.cues | other.cues)
 
 
 def lexicon_of(vocabulary: Vocabulary) -> Lexicon:
     """The lexicon of a vocabulary, built at the first need."""
     return kept(
-        vocabulary, "lexicon", lambda: Lexicon(vocabulary, _indexed(vocabulary)), Lexicon.as_plain, lambda plain: Lexicon(vocabulary, Tables(*plain))
+        vocabulary,
+        "lexicon",
+        lambda: Lexicon(vocabulary, _indexed(vocabulary)),
+        Lexicon.as_plain,
+        lambda plain: Lexicon(vocabulary, Tables(*shaped(plain, dict, dict, frozenset, dict, list, frozenset))),
     )
 
 

@@ -6,6 +6,7 @@ The words stand in the ontology as remarks (``ontology/practice.ttl``); the begi
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import lexicon_of
@@ -46,8 +47,7 @@ class Remarks:
         return bool(keys) and self.used.issuperset(keys)
 
 
-@dataclass(frozen=True, slots=True)
-class _Hit:
+class _Hit(NamedTuple):
     first: int
     last: int
     roles: frozenset[str]

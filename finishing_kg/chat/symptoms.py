@@ -17,6 +17,7 @@ from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Intent
 from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
+from finishing_kg.compiled import shaped
 
 _GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
 _LONGEST, _LONGEST_PASSED = 8, 10
@@ -38,8 +39,7 @@ class _Words(NamedTuple):
     at_hand: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Hit:
+class _Hit(NamedTuple):
     first: int
     last: int
     fault: str
@@ -120,7 +120,7 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
     every = {**words.strong, **words.weak}
     for first, last, joined in _runs(line, keys):
         unknown = any(owner is None for owner in line.owner[first:last])
-        if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
+        if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP and joined.isalpha():
             from rapidfuzz import process
             from rapidfuzz.distance import OSA
 
@@ -204,7 +204,7 @@ def _at_the_bench(line: Line, match: Match) -> bool:
 
 def _words_of(lexicon: Lexicon) -> _Words:
     """The words of complaint of a lexicon's vocabulary."""
-    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, lambda plain: _Words(*plain))
+    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, lambda plain: _Words(*shaped(plain, dict, dict, frozenset, frozenset)))
 
 
 def _build(lexicon: Lexicon) -> _Words:

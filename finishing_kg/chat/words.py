@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from finishing_kg.measure import Quantity, Units
 
@@ -34,8 +34,7 @@ _GRADE = (
 _BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """One word.
 
     Attributes:
@@ -52,8 +51,7 @@ class Token:
     plural: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A grade or a measure found in the text: its place, its words, and for a measure its quantity."""
 
     start: int

@@ -5,6 +5,6 @@ the files, and where it cannot be kept everything still works.
 """
 
 from finishing_kg.compiled.key import key_of
-from finishing_kg.compiled.sections import Sections, load_sections
+from finishing_kg.compiled.sections import Sections, load_sections, shaped
 
-__all__ = ["Sections", "key_of", "load_sections"]
+__all__ = ["Sections", "key_of", "load_sections", "shaped"]

@@ -40,6 +40,17 @@ class Sections:
             write_file(self._folder, self._key, {**(read_file(self._folder, self._key) or {}), **self._packed})
 
 
+def shaped(plain: Any, *kinds: type) -> Any:
+    """A tuple out of a section, if its parts are of the kinds that were given.
+
+    Raises:
+        TypeError: it is in another shape.
+    """
+    if plain.__class__ is not tuple or tuple(part.__class__ for part in plain) != kinds:
+        raise TypeError(f"A section of {', '.join(kind.__name__ for kind in kinds)} is in another shape.")
+    return plain
+
+
 def load_sections(key: bytes) -> Sections:
     """The sections that are kept under a key, none if nothing is kept or what is kept cannot be trusted."""
     folder = cache_folder()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from finishing_kg.compiled import shaped
 from finishing_kg.rules.model import Rule, RuleBase, override_facts
 from finishing_kg.statements.plain import statement_as_plain, statement_from_plain
 from finishing_kg.vocabulary import Basis
@@ -34,7 +35,7 @@ def base_from_plain(plain: Any) -> RuleBase:
     Raises:
         TypeError, ValueError, ArithmeticError, LookupError: it is in another shape.
     """
-    held, strata = plain
+    held, strata = shaped(plain, tuple, tuple)
     rules = []
     for name, subject, file, line, *parts, because, basis, overrides, safety in held:
         conditions, exceptions, conclusions = (tuple([statement_from_plain(sentence) for sentence in part]) for part in parts)

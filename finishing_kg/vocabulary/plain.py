@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
+from finishing_kg.compiled import shaped
 from finishing_kg.measure import Quantity, Unit, Units
 from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Vocabulary
 
@@ -51,7 +52,7 @@ def vocabulary_from_plain(plain: Any) -> Vocabulary:
     Raises:
         TypeError, ValueError, ArithmeticError, LookupError: it is in another shape.
     """
-    names, phrases, parents, units, bases, claims, basis_order = plain
+    names, phrases, parents, units, bases, claims, basis_order = shaped(plain, tuple, tuple, dict, tuple, tuple, tuple, tuple)
     held = [Basis(*basis) for basis in bases]
     return Vocabulary(
         names={name[0]: Name(*name) for name in names},
