@@ -42,15 +42,13 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
             continue
         for rule in sorted(map(str, model.objects(objection.proposal, option))):
-            if model.holds("isFreedFrom", option, rule):
-                continue
             looked_at = told.by(rule)
             if looked_at is None:
                 looked_at = _looked_at(reasons, option, rule, objection)
             *method, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
             parts = [part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True)]
-            if (key := (rule, *parts, at)) in seen:
+            if (key := (rule, *parts, at)) in seen or model.holds("isFreedFrom", option, rule):
                 continue
             seen.add(key)
             rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))

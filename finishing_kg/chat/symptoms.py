@@ -119,8 +119,8 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
         return
     every = {**words.strong, **words.weak}
     for first, last, joined in _runs(line, keys):
-        unknown = any(owner is None for owner in line.owner[first:last])
-        if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP and joined.isalpha():
+        unknown = joined.isalpha() and any(owner is None for owner in line.owner[first:last])
+        if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
             from rapidfuzz import process
             from rapidfuzz.distance import OSA
 
@@ -204,7 +204,11 @@ def _at_the_bench(line: Line, match: Match) -> bool:
 
 def _words_of(lexicon: Lexicon) -> _Words:
     """The words of complaint of a lexicon's vocabulary."""
-    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, lambda plain: _Words(*shaped(plain, dict, dict, frozenset, frozenset)))
+
+    def from_plain(plain: object) -> _Words:
+        return _Words(*shaped(plain, dict, dict, frozenset, frozenset))
+
+    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, from_plain)
 
 
 def _build(lexicon: Lexicon) -> _Words:

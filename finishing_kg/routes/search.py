@@ -180,8 +180,20 @@ class Search:
             if stage == self.case.finish:
                 options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
             for option in options[:_METHODS_A_STAGE]:
-                found += [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
+                found += self._steps_with(here, option, stage)
         return found
+
+    def _steps_with(self, here: Place, option: str, stage: str) -> list[tuple[Place, Cost]]:
+        """The places that a step with one option leads to, with its cost; found once, however many searches come by."""
+        key = (here.key, option)
+        found = self._steps.get(key)
+        if found is None:
+            found = self._steps[key] = [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
+        return found
+
+    @cached_property
+    def _steps(self) -> dict[tuple[_Key, str], list[tuple[Place, Cost]]]:
+        return {}
 
     @cached_property
     def _chain(self) -> list[str]:
