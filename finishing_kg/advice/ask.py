@@ -1,7 +1,6 @@
 """From a case to an answer: judge the options, find the routes, let the rules check each step, and say why."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
@@ -13,6 +12,7 @@ from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
 from finishing_kg.quantities import designation
+from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, option_facts, others, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
@@ -20,7 +20,7 @@ from finishing_kg.vocabulary import Name
 _NAMES = ("first choice", "second choice", "third choice")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Advice:
     """A judged case: everything that questions about it can be answered from.
 

@@ -1,7 +1,6 @@
 """Checking a planned setup: what would waste a day, scar a piece or hurt someone."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 from finishing_kg.advice.ask import understood
@@ -10,6 +9,7 @@ from finishing_kg.advice.findings import findings_on
 from finishing_kg.advice.plan import Plan, read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.routes import PIECE, SAID, Judged, judge
 from finishing_kg.statements import Statement
 

@@ -6,8 +6,9 @@ and reads a printed answer back. What those two go by stands in a field's metada
 that is no Python name, and its description.
 """
 
-from dataclasses import dataclass, field
 from typing import ClassVar, Literal
+
+from finishing_kg.record import field, record
 
 Kind = Literal["route", "question", "no_route", "not_understood", "out_of_scope", "why", "why_not", "what_if", "comparison", "diagnosis", "error"]
 
@@ -19,7 +20,7 @@ class _Part:
     __pydantic_config__: ClassVar[dict[str, str]] = {"extra": "forbid"}
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Range(_Part):
     """Numbers in the unit that the field's name ends in; ``low`` and ``high`` are null where no spread is known."""
 
@@ -28,7 +29,7 @@ class Range(_Part):
     high: float | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class SurfaceRead(_Part):
     """A present surface: its state, and the grade that left it, as the maker named it."""
 
@@ -36,7 +37,7 @@ class SurfaceRead(_Part):
     grade: str | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Understood(_Part):
     """What was taken from the maker's words, as identifiers of the ontology."""
 
@@ -54,7 +55,7 @@ class Understood(_Part):
     statements: list[str] = field(default_factory=list, metadata={"description": "The same as sentences that the program can read back."})
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Assumption(_Part):
     """Something nobody said that the answer rests on, and why it was taken so."""
 
@@ -62,7 +63,7 @@ class Assumption(_Part):
     because: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class AskBack(_Part):
     """A question back to the maker; ``choices`` are identifiers."""
 
@@ -71,7 +72,7 @@ class AskBack(_Part):
     choices: list[str] = field(default_factory=list)
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Leaves(_Part):
     """The surface that a step leaves."""
 
@@ -80,7 +81,7 @@ class Leaves(_Part):
     damage_um: Range | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class RouteStep(_Part):
     """One step of a route. ``reason`` is an id in the answer's ``reasons``."""
 
@@ -110,7 +111,7 @@ class RouteStep(_Part):
     reason: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Route(_Part):
     """A way from the present surface to the finish."""
 
@@ -121,7 +122,7 @@ class Route(_Part):
     ask_back: list[AskBack] = field(default_factory=list)
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class RuledOut(_Part):
     """What is not offered: the named parts of the method, for the stage ``for``. Parts left null may be anything."""
 
@@ -132,7 +133,7 @@ class RuledOut(_Part):
     reason: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class CautionNote(_Part):
     """A hazard and what is usually done about it."""
 
@@ -141,7 +142,7 @@ class CautionNote(_Part):
     reason: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Compared(_Part):
     """A comparison: both values as written, both in the common unit, and the margin between them."""
 
@@ -154,7 +155,7 @@ class Compared(_Part):
     outcome: Literal["holds", "fails", "unknown"]
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class ComputedBy(_Part):
     """A value that was computed: by which function, from what."""
 
@@ -163,7 +164,7 @@ class ComputedBy(_Part):
     result: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class BasisNote(_Part):
     """What a statement rests on; ``kind`` comes from a documented order."""
 
@@ -172,7 +173,7 @@ class BasisNote(_Part):
     locator: str | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Reason(_Part):
     """One node of a proof. A node with a rule names it; a node whose ``from`` is empty is a leaf."""
 
@@ -188,7 +189,7 @@ class Reason(_Part):
     overridden: list[str] = field(default_factory=list)
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class CauseNote(_Part):
     """One cause that a fault can come from; the likely ones stand first. ``because`` holds what points to it."""
 
@@ -201,7 +202,7 @@ class CauseNote(_Part):
     reason: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class SmallestChange(_Part):
     """The fewest changed statements that would let an option in."""
 
@@ -209,7 +210,7 @@ class SmallestChange(_Part):
     text: str
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class FindingNote(_Part):
     """One finding of a plan check. ``step`` is null for a finding on the plan as a whole."""
 
@@ -221,7 +222,7 @@ class FindingNote(_Part):
     reason: str | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class Answer(_Part):
     """One answer, whatever its kind. Fields of other kinds stay at their empty values."""
 
@@ -255,7 +256,7 @@ class Answer(_Part):
     where: str | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class PlanCheck(_Part):
     """What ``check`` says of a plan, the worst first."""
 
@@ -265,7 +266,7 @@ class PlanCheck(_Part):
     reasons: dict[str, Reason] = field(default_factory=dict)
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class GradeReading(_Part):
     """Another thing that the same words could mean."""
 
@@ -275,7 +276,7 @@ class GradeReading(_Part):
     why: str = ""
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class GradeAnswer(_Part):
     """A grade's size. ``range_kind`` says what low and high are."""
 
@@ -290,7 +291,7 @@ class GradeAnswer(_Part):
     nearest: list[GradeReading] = field(default_factory=list, metadata={"description": "The nearest in size on the scale asked for, nearest first."})
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class SpeedAnswer(_Part):
     """Turning speed and surface speed of a wheel; with a carrier also how they lie to its working speed.
 
@@ -307,7 +308,7 @@ class SpeedAnswer(_Part):
     verdict: Literal["below", "within", "above", "partly"] | None = None
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class RuleEntry(_Part):
     """One rule as ``rules list`` prints it."""
 
@@ -319,7 +320,7 @@ class RuleEntry(_Part):
     safety: bool
 
 
-@dataclass(slots=True, kw_only=True)
+@record(slots=True, kw_only=True)
 class ErrorNote(_Part):
     """Input that could not be used; with ``--json`` it is printed like any answer, with exit status 2."""
 

@@ -1,7 +1,6 @@
 """From a symptom to its causes, how to tell them apart, and the route that repairs it."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 from finishing_kg.advice.ask import Advice, answer_of, assumptions, understood
@@ -12,6 +11,7 @@ from finishing_kg.advice.why import NOTHING_CHANGES, differences
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
 from finishing_kg.quantities import grain
+from finishing_kg.record import record, replace
 from finishing_kg.routes import PIECE, SAID, Case
 from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Name
@@ -20,7 +20,7 @@ _MOST_TOLD = 2
 _LAST_TOOL = AskBack(about="last_worked_with", text="What was the piece last worked with when it showed: which wheel, belt or pad, and which grain?")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Diagnosis:
     """A complaint put to the rules.
 

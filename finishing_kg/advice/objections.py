@@ -42,7 +42,7 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
             continue
         for rule in sorted(map(str, model.objects(objection.proposal, option))):
-            looked_at = told.by(rule)
+            looked_at = told.by(rule, objection)
             if looked_at is None:
                 looked_at = _looked_at(reasons, option, rule, objection)
             *method, stage = option_parts(option)
@@ -65,17 +65,41 @@ class _Told:
         for rule in base.rules:
             for made in rule.conclusions:
                 self._concluding.setdefault(made.predicate, []).append(rule)
-        self._found: dict[str, frozenset[str] | None] = {}
+        self._found: dict[tuple[str, str], frozenset[str] | None] = {}
 
-    def by(self, rule: str) -> frozenset[str] | None:
-        """The parts of an option that a rule looks at itself; ``None`` where what it rests on may look at more."""
-        if rule not in self._found:
-            conditions = self._rules[rule.removeprefix("rule/")].conditions
-            parts = [condition for condition in conditions if condition.predicate in _PARTS]
-            one_option = len({condition.subject for condition in parts}) < 2
-            open_end = not one_option or self._reaches_a_part([condition.predicate for condition in conditions])
-            self._found[rule] = None if open_end else frozenset(condition.predicate for condition in parts)
-        return self._found[rule]
+    def by(self, rule: str, objection: Objection) -> frozenset[str] | None:
+        """The parts of an option that a rule's objection rests on; ``None`` where that hangs on how its conditions came to hold."""
+        key = (rule, objection.proposal)
+        if key not in self._found:
+            held = self._rules[rule.removeprefix("rule/")]
+            place = next(place for place, made in enumerate(held.conclusions) if made.predicate == objection.proposal)
+            self._found[key] = self._looks_at(held, place, frozenset())
+        return self._found[key]
+
+    def _looks_at(self, rule: Rule, conclusion: int, above: frozenset[str]) -> frozenset[str] | None:
+        """The parts that a rule and those behind it look at, of what it concludes about."""
+        about, parts = rule.conclusions[conclusion].subject, set[str]()
+        for condition in rule.conditions:
+            if condition.predicate in _PARTS and condition.subject == about:
+                parts.add(condition.predicate)
+            elif condition.predicate in _PARTS or condition.predicate in above:
+                return None
+            elif self._reaches_a_part([condition.predicate]):
+                behind = self._behind(condition.predicate, above) if condition.subject == about else None
+                if behind is None:
+                    return None
+                parts |= behind
+        return frozenset(parts)
+
+    def _behind(self, predicate: str, above: frozenset[str]) -> frozenset[str] | None:
+        """The parts behind something that is concluded of an option, if they are the same by whichever rule."""
+        found = {
+            self._looks_at(rule, place, above | {predicate})
+            for rule in self._concluding.get(predicate, ())
+            for place, made in enumerate(rule.conclusions)
+            if made.predicate == predicate
+        }
+        return found.pop() if len(found) == 1 else None
 
     def _reaches_a_part(self, predicates: list[str]) -> bool:
         """Whether a rule behind one of the predicates, however far, looks at a part of an option."""

@@ -2,7 +2,6 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import grain, read_grade, refusal
+from finishing_kg.record import field, record
 from finishing_kg.routes import Case, PlannedStep, stage_of
 
 _PIECE_THINGS = ("glass", "make", "form", "finish")
@@ -31,7 +31,7 @@ class PlanError(Exception):
         self.where = where
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Trouble:
     """Something in a readable plan that is not known: a thing, or a grade.
 
@@ -50,7 +50,7 @@ class Trouble:
     remedy: str
 
 
-@dataclass
+@record()
 class Plan:
     """A plan as read.
 

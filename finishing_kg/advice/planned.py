@@ -1,7 +1,6 @@
 """What a maker has in mind, judged as a step over the piece as it is: water, speed and grade included."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
 from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.contract import Answer, FindingNote
@@ -11,12 +10,13 @@ from finishing_kg.advice.why import why_not
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain
+from finishing_kg.record import field, record, replace
 from finishing_kg.routes import SAID, Case, PlannedStep, judge, stage_of
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Name
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Intention:
     """What was named of a step that the maker has in mind.
 

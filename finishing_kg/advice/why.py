@@ -1,13 +1,13 @@
 """Why, why not, and what if: questions about an answer."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import Any
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Prover, Shortfall, shortfall
+from finishing_kg.record import replace
 from finishing_kg.routes import PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name

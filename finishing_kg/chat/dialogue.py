@@ -1,7 +1,6 @@
 """A conversation about one piece: the same object for the command line and the terminal interface."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
@@ -15,6 +14,7 @@ from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import TOOLS, Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.routes import Case
 
 _CAN_BE_ASKED = (

@@ -5,7 +5,6 @@ The words stand in the ontology as remarks (``ontology/practice.ttl``); the begi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from finishing_kg.chat.kept import kept
@@ -13,6 +12,7 @@ from finishing_kg.chat.lexicon import lexicon_of
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.words import Token, clean, tokens
 from finishing_kg.measure import Quantity
+from finishing_kg.record import record, replace
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
@@ -25,7 +25,7 @@ _MOST = 10_000
 _SENTENCE_END = 3
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Remarks:
     """What was found in one turn.
 

@@ -1,9 +1,9 @@
 """What one turn of a maker's text was taken to say, as plain data."""
 
-from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
 from finishing_kg.measure import Quantity
+from finishing_kg.record import field, record
 from finishing_kg.vocabulary import Name
 
 Intent = Literal["tell", "why", "why_not", "what_if", "compare", "diagnose", "restart", "out_of_scope", "not_understood"]
@@ -61,7 +61,7 @@ class Doubt(NamedTuple):
     choices: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reading:
     """One turn, read by itself; merging turns is the dialogue's part.
 

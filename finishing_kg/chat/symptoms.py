@@ -8,7 +8,6 @@ scratched face stays one.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from finishing_kg.chat.kept import kept
@@ -18,6 +17,7 @@ from finishing_kg.chat.reading import TOOLS, Intent
 from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
+from finishing_kg.record import field, record
 
 _GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
 _LONGEST, _LONGEST_PASSED = 8, 10
@@ -46,7 +46,7 @@ class _Hit(NamedTuple):
     weak: bool
 
 
-@dataclass
+@record()
 class Symptoms:
     """What is complained of: ids of faults in the order said, and the tokens that say it."""
 

@@ -19,8 +19,7 @@ _FRACTION = r"(?:\d\s+)?1/2|1½|½"
 _LENGTHS = r"(?:mm|cm|in|inch(?:es)?|m|rpm|m/s)\b"
 # Compiled at the first need: most turns have nothing that could be a grade or a measure, and compiling takes longer than reading.
 # Case is ignored. A letter system and its number; a named system; grit and mesh; micrometres; pumice by number or by letters.
-_GRADE = (
-    rf"""(?<![\w.,/])(?:
+_GRADE = rf"""(?<![\w.,/])(?:
       (?:FEPA[\s-]*)?[FPDB][\s-]?\d{{2,4}}(?!\s?{_LENGTHS})(?!\w)
     | (?:JIS|ANSI|CAMI)\s*\#?\s?\d{{2,5}}(?!\w)
     | \#\s?\d{{2,5}}(?!\w)
@@ -30,7 +29,6 @@ _GRADE = (
     | (?:[1-6]F|F{{2,4}}|[36]/0|0{{2,3}})(?!\w)
     | (?P<pumice>{_FRACTION}|\d)(?=\s+pumice(?!\w))
     )"""
-)
 _BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 

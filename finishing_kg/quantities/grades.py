@@ -1,13 +1,13 @@
 """Grades: from what a maker writes to a grain size, with every other thing that it could mean."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
 from finishing_kg.measure import QuantityError
 from finishing_kg.quantities.designations import Written, grade_id, tidy, ways_of_writing
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, scale_for, scale_of, scales_for, stocked
+from finishing_kg.record import record
 from finishing_kg.vocabulary import Basis, Vocabulary
 
 __all__ = [
@@ -42,7 +42,7 @@ _AMERICAN = {"ansi-coated": "fepa-p", "ansi-bonded": "fepa-f"}
 _NUMBER = re.compile(r"(\d+(?:\.\d+)?)$")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GradeRead:
     """One grade that a text can mean: the grade's and its scale's ids, and a sentence on how it was taken."""
 
@@ -51,7 +51,7 @@ class GradeRead:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OtherReading:
     """Another grade that the same text can mean; ``mid`` in µm."""
 
@@ -61,7 +61,7 @@ class OtherReading:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GradeDescription:
     """A grade's size.
 

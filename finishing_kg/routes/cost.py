@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import total_ordering
 
+from finishing_kg.record import record
+
 
 @total_ordering
-@dataclass(frozen=True)
+@record(frozen=True)
 class Cost:
     """What a route costs, compared part by part.
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from heapq import heappop, heappush
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain, scales_for, stocked
+from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.routes.cost import Cost
 from finishing_kg.routes.stages import stages_to
@@ -26,7 +26,7 @@ _HALVED, _HUNDREDTH = Decimal(2), Decimal("0.01")
 _METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Place:
     """A node of the graph: the surface, and the method and grade that left it."""
 
@@ -45,7 +45,7 @@ class Place:
 _Key = tuple[str | None, str | None]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Found:
     """A route that was found: the places after each step, and what it costs."""
 
@@ -53,7 +53,7 @@ class Found:
     cost: Cost
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Search:
     """Looks for routes in one judged case.
 

@@ -1,15 +1,15 @@
 """Rules as checked data."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from functools import cached_property
 
 from finishing_kg.compiled import Sections
+from finishing_kg.record import field, record
 from finishing_kg.statements import Statement, rule_id
 from finishing_kg.vocabulary import Basis, Vocabulary
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rule:
     """One rule, its sentences read and checked.
 
@@ -50,7 +50,7 @@ def as_written(rule: Rule, vocabulary: Vocabulary) -> list[Statement]:
     ]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class RuleBase:
     """All rules, with the order in which they can be evaluated.
 

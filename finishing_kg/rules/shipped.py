@@ -1,10 +1,10 @@
 """The rules that come with the program, from their compiled form or from their files."""
 
 import os
-from dataclasses import replace
 
 from finishing_kg import places
 from finishing_kg.compiled import Sections, key_of, load_sections
+from finishing_kg.record import replace
 from finishing_kg.rules.model import RuleBase
 from finishing_kg.rules.plain import base_as_plain, base_from_plain
 from finishing_kg.statements import Language

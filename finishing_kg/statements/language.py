@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from finishing_kg.measure import QuantityError, read_quantity
+from finishing_kg.record import record
 from finishing_kg.statements.errors import StatementError
 from finishing_kg.statements.model import Comparison, Statement, Term, Variable
 from finishing_kg.statements.names import NameTable, one_of, words_of
@@ -27,7 +27,7 @@ _COMPARISONS: tuple[tuple[tuple[str, ...], Comparison], ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Stop:
     """Why one reading stopped.
 
@@ -275,7 +275,6 @@ class _Reading:
             self._stop(start, f"the {phrase.words}: {error.why}", reach=len(self.words) + 1, repair=repair)
         else:
             yield Statement(phrase.id, subject, quantity, comparison)
-
 
 
 def _unit_repair(error: QuantityError, phrase: Phrase) -> str:

@@ -1,17 +1,17 @@
 """What the ontology holds, as plain data: names, phrases, units and claims."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
 from finishing_kg.compiled import Sections
 from finishing_kg.measure import Quantity, Units
+from finishing_kg.record import field, record
 
 Shape = Literal["relation", "trait", "quantity", "naming"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Basis:
     """What a statement rests on.
 
@@ -26,7 +26,7 @@ class Basis:
     locator: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Name:
     """A known thing.
 
@@ -52,7 +52,7 @@ class Name:
     stocked: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Phrase:
     """A way to say something; the only verbs of the language.
 
@@ -81,7 +81,7 @@ class Phrase:
     proposed_through: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Claim:
     """One statement that the ontology holds, with its basis. ``object`` is ``None`` for a trait."""
 
@@ -91,7 +91,7 @@ class Claim:
     basis: Basis
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Vocabulary:
     """Everything that was read from Turtle.
 

@@ -1,9 +1,8 @@
 """The vocabulary that comes with the program, from its compiled form or from Turtle."""
 
-from dataclasses import replace
-
 from finishing_kg import places
 from finishing_kg.compiled import Sections
+from finishing_kg.record import replace
 from finishing_kg.vocabulary.model import Vocabulary
 from finishing_kg.vocabulary.plain import vocabulary_as_plain, vocabulary_from_plain
 
