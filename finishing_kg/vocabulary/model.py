@@ -158,6 +158,14 @@ class Vocabulary:
                 reached.setdefault((claim.predicate, claim.object), []).append(claim.subject)
         return reached
 
+    @cached_property
+    def _quantities(self) -> dict[tuple[str, str], Quantity]:
+        first: dict[tuple[str, str], Quantity] = {}
+        for claim in self.claims:
+            if isinstance(claim.object, Quantity):
+                first.setdefault((claim.predicate, claim.subject), claim.object)
+        return first
+
     def related(self, subject: str, predicate: str) -> list[str]:
         """The things that a relation leads to from a subject."""
         return [claim.object for claim in self._about.get((predicate, subject), ()) if isinstance(claim.object, str)]
@@ -172,7 +180,7 @@ class Vocabulary:
 
     def quantity(self, subject: str, predicate: str) -> Quantity | None:
         """The first quantity held of a subject, or ``None``."""
-        return next((claim.object for claim in self._about.get((predicate, subject), ()) if isinstance(claim.object, Quantity)), None)
+        return self._quantities.get((predicate, subject))
 
     def claims_about(self, subject: str, predicate: str) -> Iterator[Claim]:
         """The claims themselves, for their bases."""
