@@ -9,8 +9,7 @@ from finishing_kg.engine import Knowledge, Model
 from finishing_kg.rules import Rule, RuleBase
 from finishing_kg.statements import Statement, option_parts
 
-_METHOD = ("usesMineral", "hasHold", "usesCarrier")
-_PARTS = frozenset({*_METHOD, "worksToward"})
+_PARTS = frozenset({"usesMineral", "hasHold", "usesCarrier", "worksToward"})
 
 
 class Objection(NamedTuple):
@@ -41,13 +40,17 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
     for option in sorted(model.subjects(objection.verdict)):
         if objection is DISCOURAGED and model.holds(RULED_OUT.verdict, option):
             continue
+        mineral, hold, carrier, stage = option_parts(option)
         for rule in sorted(map(str, model.objects(objection.proposal, option))):
             looked_at = told.by(rule, objection)
             if looked_at is None:
                 looked_at = _looked_at(reasons, option, rule, objection)
-            *method, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
-            parts = [part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True)]
+            parts = (
+                mineral if "usesMineral" in looked_at else None,
+                hold if "hasHold" in looked_at else None,
+                carrier if "usesCarrier" in looked_at else None,
+            )
             if (key := (rule, *parts, at)) in seen or model.holds("isFreedFrom", option, rule):
                 continue
             seen.add(key)

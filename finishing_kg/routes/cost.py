@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from functools import total_ordering
+from functools import cached_property, total_ordering
 
 from finishing_kg.record import record
+
+Parts = tuple[int, int, int, int, int, Decimal, int]
+"""The parts of a cost in the order in which they are compared."""
+
+
+def added(one: Parts, other: Parts) -> Parts:
+    """The parts of two costs together."""
+    a, b, c, d, e, f, g = one
+    h, i, j, k, m, n, o = other
+    return a + h, b + i, c + j, d + k, e + m, f + n, g + o
 
 
 @total_ordering
@@ -31,23 +41,15 @@ class Cost:
     coarseness: Decimal = Decimal(0)
     changes: int = 0
 
-    @property
-    def parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
+    @cached_property
+    def parts(self) -> Parts:
         """The parts in the order in which they are compared."""
         return self.discouraged, self.elsewhere, self.unfavoured, self.steps, self.favour, self.coarseness, self.changes
 
     def __add__(self, other: Cost | int) -> Cost:
         if isinstance(other, int):  # sums start at nought, those of networkx too
             return self
-        return Cost(
-            self.discouraged + other.discouraged,
-            self.elsewhere + other.elsewhere,
-            self.unfavoured + other.unfavoured,
-            self.steps + other.steps,
-            self.favour + other.favour,
-            self.coarseness + other.coarseness,
-            self.changes + other.changes,
-        )
+        return Cost(*added(self.parts, other.parts))
 
     __radd__ = __add__
 

@@ -13,7 +13,7 @@ from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain, scales_for, stocked
 from finishing_kg.record import record
 from finishing_kg.routes.case import Case
-from finishing_kg.routes.cost import Cost
+from finishing_kg.routes.cost import Cost, added
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
@@ -36,7 +36,7 @@ class Place:
     option: str | None = None
     grade: str | None = None
 
-    @property
+    @cached_property
     def key(self) -> _Key:
         """What tells it from all other places of one search."""
         return self.option, self.grade
@@ -79,14 +79,14 @@ class Search:
             return None
         # Dijkstra 1959, laid out as it goes: every step costs something, so a place is settled when it comes up first.
         order = count()
-        heap = [(Cost().parts, next(order), start, Cost())]
-        cheapest: dict[_Key, Cost] = {start.key: Cost()}
+        heap = [(Cost().parts, next(order), start)]
+        cheapest = {start.key: Cost().parts}
         before: dict[_Key, Place] = {}
         settled: set[_Key] = set()
         goals: list[Place] = []
         while heap:
-            parts, _, here, cost = heappop(heap)
-            if goals and parts > cheapest[goals[0].key].parts:
+            cost, _, here = heappop(heap)
+            if goals and cost > cheapest[goals[0].key]:
                 break  # of goals that cost the same all are settled, so that the choice does not hang on their order
             if here.key in settled:
                 continue
@@ -95,18 +95,17 @@ class Search:
                 goals.append(here)
                 continue
             for there, more in self.steps_from(here, start, without, last_not):
-                total = cost + more
-                parts, known = total.parts, cheapest.get(there.key)
-                if known is None or parts < known.parts:
+                total, known = added(cost, more.parts), cheapest.get(there.key)
+                if known is None or total < known:
                     cheapest[there.key], before[there.key] = total, here
-                    heappush(heap, (parts, next(order), there, total))
+                    heappush(heap, (total, next(order), there))
         if not goals:
             return None
         goal = min(goals, key=str)
         places = [goal]
         while (earlier := before[places[-1].key]) is not start:
             places.append(earlier)
-        return Found(tuple(reversed(places)), cheapest[goal.key])
+        return Found(tuple(reversed(places)), Cost(*cheapest[goal.key]))
 
     def graph(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> nx.DiGraph[Place]:
         """All places that can be reached, each step an edge with its ``cost``; for other looks at the ways than the cheapest.
@@ -241,18 +240,29 @@ class Search:
     def _places(self, here: Place, option: str, stage: str) -> list[Place]:
         """The places that an option can lead to from here, one a grade."""
         vocabulary = self.vocabulary
-        mineral = option_parts(option)[0]
-        surface = vocabulary.related(stage, "leavesSurface")[0]
-        rubs = vocabulary.quantity(mineral, "leftGrain")
+        mineral, surface, rubs, band, blast = self._held(option, stage)
         if rubs is not None:
             return self._rubbed(here, option, stage, surface, rubs)
-        band = vocabulary.quantity(stage, "grainBand")
-        blast = vocabulary.holds(stage, "isABlast")
-        places = [place for place in self._graded(option, stage, surface, band) if blast or self._steps_down(here, place.grain, stage)]
+        graded = self._graded(option, stage, surface, band)
+        places = [*graded] if blast else self._steps_down(here, graded, stage)
         if not places and blast and vocabulary.holds(mineral, "isUngraded") and band:
             places.append(Place(surface, band, stage, option))
         no_ladder = blast or (here.option is None and stage == self.case.finish and self._may_start_with(here, stage))
         return self._middle(places, band) if no_ladder and band else places
+
+    def _held(self, option: str, stage: str) -> tuple[str, str, Quantity | None, Quantity | None, bool]:
+        """Of an option its mineral, the surface and the grain that it leaves if it rubs, and the grain of its stage and whether that is a blast."""
+        found = self._holdings.get(option)
+        if found is None:
+            vocabulary, mineral = self.vocabulary, option_parts(option)[0]
+            surface, rubs = vocabulary.related(stage, "leavesSurface")[0], vocabulary.quantity(mineral, "leftGrain")
+            band, blast = vocabulary.quantity(stage, "grainBand"), vocabulary.holds(stage, "isABlast")
+            found = self._holdings[option] = (mineral, surface, rubs, band, blast)
+        return found
+
+    @cached_property
+    def _holdings(self) -> dict[str, tuple[str, str, Quantity | None, Quantity | None, bool]]:
+        return {}
 
     def _graded(self, option: str, stage: str, surface: str, band: Quantity | None) -> list[Place]:
         """The places that an option leads to with the grades that have the usual grain of its stage, wherever it begins."""
@@ -301,14 +311,13 @@ class Search:
     def _suits_stage(self, grade: str, stage: str) -> bool:
         return grade in self.vocabulary.related(stage, "isUsuallyDoneWith")
 
-    def _steps_down(self, here: Place, size: Quantity, stage: str) -> bool:
-        """Whether a cutting grain gains something over the surface here without too large a jump."""
-        vocabulary = self.vocabulary
-        if here.option is None and self._may_start_with(here, stage):
-            return True
-        ratio = here.grain.mid / size.mid
-        most = vocabulary.quantity(stage, "largestRatio")
-        return ratio >= _LEAST_GAIN and (most is None or ratio <= most.mid)
+    def _steps_down(self, here: Place, places: list[Place], stage: str) -> list[Place]:
+        """Of the places that cutting grains lead to those that gain something over the surface here without too large a jump."""
+        if not places or (here.option is None and self._may_start_with(here, stage)):
+            return [*places]
+        most, size = self.vocabulary.quantity(stage, "largestRatio"), here.grain.mid
+        finer = [place for place in places if size >= place.grain.mid * _LEAST_GAIN]
+        return finer if most is None else [place for place in finer if size <= place.grain.mid * most.mid]
 
     def _may_start_with(self, here: Place, stage: str) -> bool:
         """Where the first step need not be finer than the surface: shaping, or a finish rougher than the surface."""

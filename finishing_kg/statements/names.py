@@ -45,6 +45,7 @@ class NameTable:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
+        self._option_labels: dict[str, str] = {}
 
     @cached_property
     def sayable(self) -> list[Name]:
@@ -83,10 +84,13 @@ class NameTable:
         name = self.vocabulary.names.get(identifier)
         if name:
             return name.label
+        if identifier in self._option_labels:
+            return self._option_labels[identifier]
         kind, *parts = identifier.split("/")
         if kind == "option":
             mineral, hold, carrier, finish = (self.label(part) for part in parts)
-            return f"{hold} {mineral} on {carrier} for {finish}"
+            self._option_labels[identifier] = f"{hold} {mineral} on {carrier} for {finish}"
+            return self._option_labels[identifier]
         if kind == "step":
             return f"step {parts[0]}" + (f" of route {parts[1]}" if len(parts) > 1 else "")
         return f"rule {parts[0]}" if kind == "rule" else identifier
