@@ -1,7 +1,5 @@
 """``python -m finishing_kg`` is the command ``finishing-kg``."""
 
-import sys
+from finishing_kg.cli import run
 
-from finishing_kg.cli import main
-
-sys.exit(main())
+run()

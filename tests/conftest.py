@@ -1,6 +1,9 @@
 """What all tests share: how hard hypothesis tries, and the shipped words, loaded once at the first need."""
 
+import atexit
 import os
+import shutil
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -12,6 +15,10 @@ from finishing_kg.statements import Language
 from finishing_kg.vocabulary import Vocabulary, load_vocabulary
 
 ROOT = Path(__file__).parent.parent
+
+# Compiled forms go where they are thrown away, those of the processes that tests start too.
+os.environ["FINISHING_KG_CACHE"] = tempfile.mkdtemp()
+atexit.register(shutil.rmtree, os.environ["FINISHING_KG_CACHE"], ignore_errors=True)
 
 # HYPOTHESIS_PROFILE=thorough searches twenty times as long, with new examples at each run.
 _QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]

@@ -9,6 +9,7 @@ from typing import Any
 import case_files
 import pytest
 
+from finishing_kg.advice import as_json
 from finishing_kg.advice.contract import Answer, Reason
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
@@ -143,9 +144,10 @@ def test_stages_lead_to_their_finish(knowledge: Knowledge) -> None:
 
 _ASK = """
 import json, sys
+from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
 dialogue = Dialogue.open()
-print(json.dumps([dialogue.say(turn).model_dump(by_alias=True) for turn in json.loads(sys.argv[1])], sort_keys=True))
+print(json.dumps([as_json(dialogue.say(turn)) for turn in json.loads(sys.argv[1])], sort_keys=True))
 """
 
 
@@ -161,8 +163,8 @@ def test_the_same_under_any_hash_seed() -> None:
     assert len(set(outputs)) == 1
 
 
-def asked(knowledge: Knowledge, text: str) -> dict[str, Any]:
-    return Dialogue(knowledge).say(text).model_dump(by_alias=True)
+def asked(knowledge: Knowledge, text: str) -> Any:
+    return as_json(Dialogue(knowledge).say(text))
 
 
 def test_asking_again_gives_the_same(knowledge: Knowledge) -> None:

@@ -17,16 +17,13 @@ import case_files
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from pydantic import TypeAdapter
 
-import finishing_kg.engine.knowledge
 import finishing_kg.places
-from finishing_kg import vocabulary as vocabulary_room
 from finishing_kg.advice.contract import SCHEMAS, Answer, ErrorNote, GradeAnswer, PlanCheck, RuleEntry
+from finishing_kg.advice.schema import read_back
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import as_written
-from finishing_kg.vocabulary import Vocabulary
 
 ROOT = Path(__file__).parent.parent
 BAD = tomllib.loads((Path(__file__).parent / "data" / "bad_input.toml").read_text(encoding="utf-8"))
@@ -107,10 +104,9 @@ def bare_run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 
 
 @pytest.fixture
-def run(bare_run: Run, monkeypatch: pytest.MonkeyPatch, knowledge: Knowledge, vocabulary: Vocabulary) -> Run:
+def run(bare_run: Run, monkeypatch: pytest.MonkeyPatch, knowledge: Knowledge) -> Run:
     """As ``bare_run``, with the shipped knowledge that the other tests have loaded already."""
     monkeypatch.setattr(Knowledge, "shipped", lambda: knowledge)
-    monkeypatch.setattr(vocabulary_room, "load_vocabulary", lambda _folder: vocabulary)
     return bare_run
 
 
@@ -130,7 +126,7 @@ def refused(told: Told, says: list[str], where: str | None = None) -> None:
     """Whether a run, with ``--json``, refused its input as it should."""
     assert told.status == 2
     assert set(told.data) == {"kind", "text", "where"}
-    note = ErrorNote.model_validate(told.data)
+    note = read_back(ErrorNote, told.out)
     assert all(part in note.text for part in says), note.text
     assert where is None or (note.where or "").endswith(where), note.where
     said = told.err.strip()
@@ -145,7 +141,7 @@ def test_ask_prints_a_route_and_ends_with_0(run: Run) -> None:
     """A question that can be answered gives steps with reasons for people, and the same answer as one line of JSON."""
     plain, as_json = run("ask", ROUTE), run("ask", ROUTE, "--json")
     assert plain.status == as_json.status == 0
-    answer = Answer.model_validate(as_json.data)
+    answer = read_back(Answer, as_json.out)
     assert answer.kind == "route"
     assert as_json.out.count("\n") == 1
     assert answer.routes and all(f"{number}. " in plain.words for number, _ in enumerate(answer.routes[0].steps, 1))
@@ -173,7 +169,7 @@ def test_the_words_of_a_question_need_no_quotes(run: Run) -> None:
 def test_ask_ends_as_its_answer_demands(run: Run, question: str, kind: str, status: int) -> None:
     """A route and a reasoned no end with 0; a question back and what was not understood end with 3; all print their text."""
     plain, as_json = run("ask", question), run("ask", "--json", question)
-    answer = Answer.model_validate(as_json.data)
+    answer = read_back(Answer, as_json.out)
     assert (answer.kind, as_json.status, plain.status) == (kind, status, status)
     assert " ".join(answer.text.split()) in plain.words
 
@@ -182,7 +178,7 @@ def test_why_shows_every_step_down_to_its_sources(run: Run) -> None:
     """Each step's statement, the rules and the bases of the leaves are printed, and the JSON holds the same proof."""
     plain, as_json = run("why", ROUTE), run("why", ROUTE, "--json")
     assert plain.status == as_json.status == 0
-    answer = Answer.model_validate(as_json.data)
+    answer = read_back(Answer, as_json.out)
     assert answer.kind == "why" and answer.reason in answer.reasons
     for number, step in enumerate(answer.routes[0].steps, 1):
         assert f"step {number} is in order by rule" in plain.words
@@ -194,7 +190,7 @@ def test_why_of_one_step_is_about_that_step(run: Run) -> None:
     """--step N explains step N and no other."""
     plain, as_json = run("why", "--step", "1", ROUTE), run("why", "--step", "1", ROUTE, "--json")
     assert plain.status == as_json.status == 0
-    assert Answer.model_validate(as_json.data).about == "step 1"
+    assert read_back(Answer, as_json.out).about == "step 1"
     assert "step 1 is in order" in plain.words and "step 2 is in order" not in plain.words
 
 
@@ -202,7 +198,7 @@ def test_why_not_names_what_is_in_the_way(run: Run) -> None:
     """--not explains why something is not used, with a verdict and a proof."""
     plain, as_json = run("why", "--not", "cork wheel", SHORT), run("why", "--not", "cork wheel", SHORT, "--json")
     assert plain.status == as_json.status == 0
-    answer = Answer.model_validate(as_json.data)
+    answer = read_back(Answer, as_json.out)
     assert (answer.kind, answer.about) == ("why_not", "cork-wheel")
     assert answer.verdict and answer.blocker
     assert " ".join(answer.text.split()) in plain.words
@@ -212,7 +208,7 @@ def test_why_of_an_open_question_asks_back(run: Run) -> None:
     """Where there is no answer yet, there is none to explain: the question back is shown, with status 3."""
     plain, as_json = run("why", OPEN), run("why", OPEN, "--json")
     assert plain.status == as_json.status == 3
-    assert Answer.model_validate(as_json.data).kind == "question"
+    assert read_back(Answer, as_json.out).kind == "question"
     assert "? " in plain.out
 
 
@@ -220,7 +216,7 @@ def test_why_of_a_conversation_is_about_its_last_answer(run: Run) -> None:
     """With - the turns are answered silently, and the last answer is explained."""
     told = run("why", "-", "--json", stdin=f"{OPEN}\n{SHORT}\n".encode())
     assert told.status == 0
-    assert Answer.model_validate(told.data).understood.form == "rim"
+    assert read_back(Answer, told.out).understood.form == "rim"
 
 
 def test_check_of_a_sound_plan_ends_with_0(run: Run, plan_file: Callable[[str], str]) -> None:
@@ -228,7 +224,7 @@ def test_check_of_a_sound_plan_ends_with_0(run: Run, plan_file: Callable[[str], 
     file = plan_file(GOOD_PLAN)
     plain, as_json = run("check", file), run("check", "--json", file)
     assert plain.status == as_json.status == 0
-    checked = PlanCheck.model_validate(as_json.data)
+    checked = read_back(PlanCheck, as_json.out)
     assert not [finding for finding in checked.findings if finding.level == "stop"]
     assert plain.words.endswith(f"{len([f for f in checked.findings if f.level == 'note'])} notes.")
 
@@ -238,7 +234,7 @@ def test_check_of_a_plan_with_a_stop_ends_with_1(run: Run, plan_file: Callable[[
     file = plan_file(STOPPED_PLAN)
     plain, as_json = run("check", file), run("check", "--json", file)
     assert plain.status == as_json.status == 1
-    assert PlanCheck.model_validate(as_json.data).findings[0].level == "stop"
+    assert read_back(PlanCheck, as_json.out).findings[0].level == "stop"
     assert plain.out.startswith("■ STOP, step 1: rigid-on-relief")
 
 
@@ -247,7 +243,7 @@ def test_grade_prints_the_size_and_where_it_comes_from(run: Run, name: list[str]
     """Designation, scale, size and basis are printed, and what else the words could mean."""
     plain, as_json = run("grade", *name), run("grade", *name, "--json")
     assert plain.status == as_json.status == 0
-    answer = GradeAnswer.model_validate(as_json.data)
+    answer = read_back(GradeAnswer, as_json.out)
     assert plain.words.startswith(f"{answer.designation} on the scale {answer.system}: {answer.mid_um:g} µm")
     assert answer.basis.kind in plain.words
     assert all(f"{other.designation} on the scale {other.system}" in plain.words for other in answer.other_readings)
@@ -257,7 +253,7 @@ def test_rules_list_has_every_rule(run: Run, knowledge: Knowledge) -> None:
     """A line for each shipped rule, with its reason, and the same as JSON."""
     plain, as_json = run("rules", "list"), run("rules", "list", "--json")
     assert plain.status == as_json.status == 0
-    entries = TypeAdapter(list[RuleEntry]).validate_python(as_json.data)
+    entries = read_back(list[RuleEntry], as_json.out)
     assert sorted(entry.id for entry in entries) == sorted(knowledge.base.by_id)
     for entry in entries:
         assert f"{entry.id} {'(safety) ' if entry.safety else ''}{' '.join(entry.because.split())}" in plain.words
@@ -331,7 +327,7 @@ def test_every_command_has_help(run: Run, command: list[str]) -> None:
 def test_a_conversation_gives_one_answer_a_turn_and_ends_as_the_last(run: Run, turns: list[str], kinds: list[str], status: int) -> None:
     """Each turn gives one line of JSON, an empty line none; the exit status is the last answer's."""
     told = run("ask", "-", "--json", stdin="\n".join(turns).encode())
-    answers = [Answer.model_validate_json(line) for line in told.out.splitlines()]
+    answers = [read_back(Answer, line) for line in told.out.splitlines()]
     assert [answer.kind for answer in answers] == kinds
     assert told.status == status
     plain = run("ask", "-", stdin="\r\n".join(turns).encode())
@@ -343,7 +339,7 @@ def test_only_a_line_end_ends_a_turn(run: Run) -> None:
     """Form feeds and the like stand within a turn."""
     told = run("ask", "-", "--json", stdin="polish\x0b\x0c\x1c\x85\u2028 a rim\n".encode())
     (line,) = told.out.splitlines()
-    understood = Answer.model_validate_json(line).understood
+    understood = read_back(Answer, line).understood
     assert (understood.finish, understood.form) == ("polish", "rim")
 
 
@@ -354,8 +350,8 @@ def test_a_bad_turn_ends_a_conversation_after_the_answers_before_it(run: Run, se
     """What came before is answered; then the error names the line, and the status is 2."""
     told = run("ask", "-", "--json", stdin=OPEN.encode() + b"\n" + second + b"\npolish\n")
     first, last = told.out.splitlines()
-    assert Answer.model_validate_json(first).kind == "question"
-    note = ErrorNote.model_validate_json(last)
+    assert read_back(Answer, first).kind == "question"
+    note = read_back(ErrorNote, last)
     assert says in note.text and note.where == "standard input, line 2"
     assert told.status == 2
 
@@ -374,9 +370,9 @@ def outcome(run: Run, expected: dict[str, Any], *arguments: str, stdin: bytes = 
         return
     assert all(part in plain.words for part in expected["says"]), plain.out
     if arguments[0] != "check":
-        Answer.model_validate(as_json.data)
+        read_back(Answer, as_json.out)
         return
-    found = [finding.model_dump(include={"code", "level", "step"}) for finding in PlanCheck.model_validate(as_json.data).findings]
+    found = [{"code": finding.code, "level": finding.level, "step": finding.step} for finding in read_back(PlanCheck, as_json.out).findings]
     for finding in expected["findings"]:
         assert {"step": None, **finding} in found
 
@@ -424,7 +420,7 @@ def test_a_hundred_steps_are_a_plan(run: Run, plan_file: Callable[[str], str]) -
     """The longest plan is checked to its end; a note that holds of every step is told once."""
     step = '[[step]]\nmineral = "diamond"\nhold = "plated"\ncarrier = "flat-lap"\n'
     told = run("check", "--json", plan_file("[piece]\n" + step * 99 + "[[step]]\n"))
-    findings = PlanCheck.model_validate(told.data).findings
+    findings = read_back(PlanCheck, told.out).findings
     assert any(finding.step == 100 for finding in findings)
     assert len({(finding.code, finding.text) for finding in findings}) == len(findings)
 
@@ -455,7 +451,7 @@ def test_no_question_whatever_breaks_ask(run: Run, text: str) -> None:
     """Any text ends with a status of the table and an answer of the contract."""
     told = run("ask", "--json", "--", text)
     assert told.status in (0, 2, 3)
-    (ErrorNote if told.status == 2 else Answer).model_validate(told.data)
+    read_back(ErrorNote if told.status == 2 else Answer, told.out)
 
 
 TOML_TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x7f"), max_size=12)
@@ -477,7 +473,7 @@ def test_no_plan_whatever_breaks_check(run: Run, plan_file: Callable[[str], str]
         plan_file("\n".join(f"{head}\n" + "".join(f"{k} = {json.dumps(v, ensure_ascii=False)}\n" for k, v in t.items()) for head, t in tables)),
     )
     assert told.status in (0, 1, 2)
-    (ErrorNote if told.status == 2 else PlanCheck).model_validate(told.data)
+    read_back(ErrorNote if told.status == 2 else PlanCheck, told.out)
 
 
 # --- What a check prints ---
@@ -487,7 +483,7 @@ def test_no_plan_whatever_breaks_check(run: Run, plan_file: Callable[[str], str]
 def test_each_finding_is_printed_with_mark_text_and_remedy(run: Run, plan_file: Callable[[str], str], case: dict[str, Any]) -> None:
     """The level stands there in a word, not in colour alone; what is grave has a remedy; what a rule found has its proof."""
     file = plan_file(case["plan"])
-    plain, checked = run("check", file), PlanCheck.model_validate(run("check", "--json", file).data)
+    plain, checked = run("check", file), read_back(PlanCheck, run("check", "--json", file).out)
     for finding in checked.findings:
         where = f", step {finding.step}" if finding.step else ""
         instead = f" Instead: {finding.remedy}" if finding.remedy else ""
@@ -524,8 +520,7 @@ def test_spoilt_data_is_named(
     text = (data / file).read_text(encoding="utf-8")
     assert old in text
     (data / file).write_bytes(text.replace(old, new, 1).encode("utf-8", "surrogateescape"))
-    for module in (finishing_kg.places, finishing_kg.engine.knowledge):
-        monkeypatch.setattr(module, "shipped", lambda folder: data / folder)
+    monkeypatch.setattr(finishing_kg.places, "shipped_folder", lambda folder: str(data / folder))
     told = bare_run(command, "F220", "--json")
     refused(told, [])
     assert all(name in told.err for name in names), told.err

@@ -41,7 +41,7 @@ def parsers(parser: argparse.ArgumentParser, name: str) -> Iterator[tuple[str, a
             yield from parsers(inner, f"{name} {word}")
 
 
-COMMANDS = dict(parsers(_parser(), "finishing-kg"))
+COMMANDS = dict(parsers(_parser([]), "finishing-kg"))
 
 
 @pytest.mark.parametrize("command", COMMANDS)

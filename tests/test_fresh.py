@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
 
@@ -17,7 +18,7 @@ PARTS = ("glass", "make", "form", "surface", "finish")
 def test_none_is_misread(knowledge: Knowledge, case: dict[str, Any]) -> None:
     """Each part is read as meant or left open, never as something else; with a part open that is needed, a question comes back."""
     answer = Dialogue(knowledge).say(case["ask"])
-    read = answer.understood.model_dump()
+    read = as_json(answer.understood)
     read["surface"] = (read["surface"] or {}).get("state")
     misread = {part: (read[part], case["understood"].get(part)) for part in PARTS if read[part] not in (None, case["understood"].get(part))}
     assert misread == {}
@@ -30,7 +31,7 @@ def test_most_are_read_whole(knowledge: Knowledge) -> None:
     """At least three in four are understood in every part."""
     whole = 0
     for case in FRESH:
-        read = Dialogue(knowledge).say(case["ask"]).understood.model_dump()
+        read = as_json(Dialogue(knowledge).say(case["ask"]).understood)
         read["surface"] = (read["surface"] or {}).get("state")
         whole += all(read[part] == wanted for part, wanted in case["understood"].items())
     assert whole * 4 >= len(FRESH) * 3

@@ -14,6 +14,7 @@ from finishing_kg.advice import Answer
 from finishing_kg.advice.additions import with_things
 from finishing_kg.advice.ask import advise
 from finishing_kg.advice.contract import SCHEMAS, SpeedAnswer
+from finishing_kg.advice.schema import read_back
 from finishing_kg.chat import Dialogue
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.cli.main import main
@@ -253,7 +254,7 @@ def test_speed_prints_what_its_schema_says(capsys: pytest.CaptureFixture[str]) -
     """The JSON of a speed is read back by its model; the plain words hold the same numbers."""
     arguments = ["speed", "--diameter", "300 mm", "--surface", "10 m/s", "--carrier", "felt wheel"]
     assert main([*arguments, "--json"]) == 0
-    answer = SCHEMAS["speed"].model_validate_json(capsys.readouterr().out)
+    answer = read_back(SCHEMAS["speed"], capsys.readouterr().out)
     assert isinstance(answer, SpeedAnswer)
     assert main(arguments) == 0
     printed = " ".join(capsys.readouterr().out.split())

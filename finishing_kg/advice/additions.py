@@ -1,8 +1,8 @@
 """The fewest things that a bench lacks for a route: what to get, or to allow, where a restriction leaves no way."""
 
-from dataclasses import replace
 from itertools import combinations, islice
 
+from finishing_kg.record import replace
 from finishing_kg.routes import Case, Search
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary

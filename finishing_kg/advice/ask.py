@@ -1,7 +1,6 @@
 """From a case to an answer: judge the options, find the routes, let the rules check each step, and say why."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
@@ -12,6 +11,7 @@ from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import designation
+from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, options_for, others, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
@@ -19,7 +19,7 @@ from finishing_kg.vocabulary import Name
 _NAMES = ("first choice", "second choice", "third choice")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Advice:
     """A judged case: everything that questions about it can be answered from.
 
@@ -254,7 +254,7 @@ def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
     """An answer that no route goes with, with the cautions of a case and their reasons."""
     book = ReasonBook()
     reasons = Reasons(knowledge, knowledge.evaluate(case.facts()), book)
-    return answer.model_copy(update={"cautions": list(caution_notes(knowledge, reasons.model, reasons)), "reasons": book.ordered()})
+    return replace(answer, cautions=list(caution_notes(knowledge, reasons.model, reasons)), reasons=book.ordered())
 
 
 def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:

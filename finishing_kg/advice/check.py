@@ -9,6 +9,7 @@ from finishing_kg.advice.findings import findings_on
 from finishing_kg.advice.plan import Plan, read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.routes import PIECE, SAID, Judged, judge
 from finishing_kg.statements import Statement
 
@@ -77,7 +78,7 @@ def _from_rules(knowledge: Knowledge, judged: Judged, reasons: Reasons, plan: Pl
     steps = [(step, place) for place, step in enumerate(judged.routes[0], 1)]
     for finding in findings_on(knowledge, model, reasons, [(PIECE, None), *steps]):
         own = next((trouble for trouble in plan.troubles if trouble.code == finding.code and trouble.step == finding.step), None)
-        yield finding.model_copy(update={"text": f"{own.text} {finding.text}", "remedy": own.remedy}) if own else finding
+        yield replace(finding, text=f"{own.text} {finding.text}", remedy=own.remedy) if own else finding
     for value in sorted(str(value) for value in model.objects("callsForCaution", PIECE)):
         rid = reasons.of(Statement("callsForCaution", PIECE, value))
         yield FindingNote(

@@ -1,7 +1,6 @@
 """From a symptom to its causes, how to tell them apart, and the route that repairs it."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 from finishing_kg.advice.ask import Advice, answer_of, assumptions, understood
@@ -12,6 +11,7 @@ from finishing_kg.advice.why import NOTHING_CHANGES, differences
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
 from finishing_kg.quantities import grain
+from finishing_kg.record import record, replace
 from finishing_kg.routes import PIECE, SAID, Case
 from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Name
@@ -20,7 +20,7 @@ _MOST_TOLD = 2
 _LAST_TOOL = AskBack(about="last_worked_with", text="What was the piece last worked with when it showed: which wheel, belt or pad, and which grain?")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Diagnosis:
     """A complaint put to the rules.
 
@@ -130,20 +130,19 @@ class Diagnosis:
         order = self.knowledge.vocabulary.basis_order
         case = self.advice.case if self.advice else self.case
         way_back = self._way_back(repaired)
-        return repaired.model_copy(
-            update={
-                "kind": "diagnosis",
-                "text": f"{self._told(causes)} {way_back}".strip(),
-                "way_back": way_back or None,
-                "understood": taken,
-                "assumed": assumptions(self.knowledge, case),
-                "ask_back": self._asked(case),
-                "diagnosis": causes,
-                "cautions": [*cautions, *(each for each in repaired.cautions if each.id not in {caution.id for caution in cautions})],
-                "reasons": book.ordered(),
-                "weakest_basis": book.weakest(causes[0].reason, order) if causes else None,
-                "reason": causes[0].reason if causes else None,
-            }
+        return replace(
+            repaired,
+            kind="diagnosis",
+            text=f"{self._told(causes)} {way_back}".strip(),
+            way_back=way_back or None,
+            understood=taken,
+            assumed=assumptions(self.knowledge, case),
+            ask_back=self._asked(case),
+            diagnosis=causes,
+            cautions=[*cautions, *(each for each in repaired.cautions if each.id not in {caution.id for caution in cautions})],
+            reasons=book.ordered(),
+            weakest_basis=book.weakest(causes[0].reason, order) if causes else None,
+            reason=causes[0].reason if causes else None,
         )
 
     def _asked(self, case: Case) -> list[AskBack]:
@@ -213,7 +212,7 @@ def with_differences(before: Answer, after: Answer, changed: list[str]) -> Answe
     first, then = (answer.diagnosis[0] for answer in (before, after))
     if first.id != then.id:
         told = [f"First of the causes would be: {then.text}", *(line for line in told if line != NOTHING_CHANGES)]
-    return after.model_copy(update={"kind": "what_if", "changed": changed, "differences": told})
+    return replace(after, kind="what_if", changed=changed, differences=told)
 
 
 def why_cause(last: Answer) -> Answer:
@@ -225,4 +224,4 @@ def why_cause(last: Answer) -> Answer:
         else "Nothing that was said points to one cause more than to another."
     )
     text = " ".join([first.text, *(first.because or [mostly])])
-    return last.model_copy(update={"kind": "why", "about": first.id, "reason": first.reason, "text": text, "routes": []})
+    return replace(last, kind="why", about=first.id, reason=first.reason, text=text, routes=[])

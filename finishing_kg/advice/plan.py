@@ -1,15 +1,15 @@
 """Plan files: a piece and the steps planned for it, read from TOML."""
 
-import difflib
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import grain, read_grade, refusal
+from finishing_kg.record import field, record
 from finishing_kg.routes import Case, PlannedStep, stage_of
 
 _PIECE_THINGS = ("glass", "make", "form", "finish")
@@ -31,7 +31,7 @@ class PlanError(Exception):
         self.where = where
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Trouble:
     """Something in a readable plan that is not known: a thing, or a grade.
 
@@ -50,7 +50,7 @@ class Trouble:
     remedy: str
 
 
-@dataclass
+@record()
 class Plan:
     """A plan as read.
 
@@ -165,7 +165,7 @@ class _Reader:
     def _keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
         for key in table:
             if key not in known:
-                near = difflib.get_close_matches(key, known, 1)
+                near = get_close_matches(key, known, 1)
                 raise PlanError(
                     where, f"I know no key {key[:60]!r} here. " + (f"Write {near[0]!r}." if near else f"The keys are: {', '.join(known)}.")
                 )
@@ -195,7 +195,7 @@ class _Reader:
                 None,
             )
         if found is None:
-            near = difflib.get_close_matches(written, [name.notation for name in self.vocabulary.things(kind)], 3, 0.5)
+            near = get_close_matches(written, [name.notation for name in self.vocabulary.things(kind)], 3, 0.5)
             remedy = f"Write {', or '.join(near)}." if near else f"Known: {', '.join(name.notation for name in self.vocabulary.things(kind))}."
             self.troubles.append(Trouble("unknown-thing", step, kind, f"I know no {kind} {written!r}.", remedy))
             return None

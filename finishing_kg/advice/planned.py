@@ -1,7 +1,6 @@
 """What a maker has in mind, judged as a step over the piece as it is: water, speed and grade included."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
 from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.contract import Answer, FindingNote
@@ -10,13 +9,14 @@ from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.advice.why import why_not
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import grain, read_grade
+from finishing_kg.quantities import grain
+from finishing_kg.record import field, record, replace
 from finishing_kg.routes import SAID, Case, PlannedStep, judge, stage_of
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Name
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Intention:
     """What was named of a step that the maker has in mind.
 
@@ -47,12 +47,19 @@ def intended_step(knowledge: Knowledge, case: Case, intention: Intention) -> Pla
     if hold is None and mineral is not None:
         ways = [way for way in vocabulary.related(mineral, "comesAs") if carrier is None or way in vocabulary.related(carrier, "takesHold")]
         hold = ways[0] if len(ways) == 1 else None
-    reads = read_grade(vocabulary, intention.grade, mineral, hold) if intention.grade else []
-    grade = reads[0].grade if reads else None
+    grade = _grade(knowledge, intention.grade, mineral, hold) if intention.grade else None
     size = grain(vocabulary, grade) if grade else None
     stage = stage_of(vocabulary, mineral, hold, size, case.finish) if mineral else None
     measures = tuple(sorted(intention.measures.items()))
     return PlannedStep(mineral, hold, carrier, grade, named["machine"], stage, intention.wet, measures=measures)
+
+
+def _grade(knowledge: Knowledge, written: str, mineral: str | None, hold: str | None) -> str | None:
+    """The likeliest grade that some words can mean."""
+    from finishing_kg.quantities import read_grade
+
+    reads = read_grade(knowledge.vocabulary, written, mineral, hold)
+    return reads[0].grade if reads else None
 
 
 def judge_intention(knowledge: Knowledge, case: Case, intention: Intention, book: ReasonBook) -> list[FindingNote]:
@@ -86,7 +93,7 @@ def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answ
         judged = [together] if together.verdict != "no such method" else [why_not(advice, answer, [name]) for name in intention.things]
         said = " ".join(dict.fromkeys(each.text for each in judged if each.verdict != "in the route"))
     reasons = {**answer.reasons, **book.ordered()}
-    return answer.model_copy(update={"text": f"{said} {answer.text}".strip(), "findings": findings, "reasons": reasons})
+    return replace(answer, text=f"{said} {answer.text}".strip(), findings=findings, reasons=reasons)
 
 
 def _as_understood(knowledge: Knowledge, intention: Intention) -> dict[str, str]:

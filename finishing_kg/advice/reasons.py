@@ -52,21 +52,19 @@ class Reasons:
         assert basis is not None
         computation = proof.fact.computation if proof.fact else None
         freed = self.model.objects("isFreedFrom", str(proof.statement.subject)) if rule and rule.subject == "verdicts" else []
-        return Reason.model_validate(
-            {
-                "statement": language.print(proof.statement),
-                "rule": rule.id if rule else None,
-                "because": rule.because if rule else (basis.locator if basis.kind == "assumed" else None),
-                "bindings": {name: language.names.label(value) if isinstance(value, str) else str(value) for name, value in proof.bindings},
-                "comparison": self._compared(proof.compared[0]) if proof.compared else None,
-                "computed": ComputedBy(function=computation.function, inputs=[str(q) for q in computation.inputs], result=str(proof.statement.object))
-                if computation
-                else None,
-                "basis": BasisNote(kind=basis.kind, source=basis.source, locator=basis.locator),
-                "from": below,
-                "absent": [language.print(statement) for statement in proof.absent],
-                "overridden": [str(value).removeprefix("rule/") for value in freed],
-            }
+        return Reason(
+            statement=language.print(proof.statement),
+            rule=rule.id if rule else None,
+            because=rule.because if rule else (basis.locator if basis.kind == "assumed" else None),
+            bindings={name: language.names.label(value) if isinstance(value, str) else str(value) for name, value in proof.bindings},
+            comparison=self._compared(proof.compared[0]) if proof.compared else None,
+            computed=ComputedBy(function=computation.function, inputs=[str(q) for q in computation.inputs], result=str(proof.statement.object))
+            if computation
+            else None,
+            basis=BasisNote(kind=basis.kind, source=basis.source, locator=basis.locator),
+            from_=below,
+            absent=[language.print(statement) for statement in proof.absent],
+            overridden=[str(value).removeprefix("rule/") for value in freed],
         )
 
     def _compared(self, made: ComparedValues) -> Compared:

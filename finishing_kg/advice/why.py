@@ -1,11 +1,13 @@
 """Why, why not, and what if: questions about an answer."""
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Prover, Shortfall, shortfall
+from finishing_kg.record import replace
 from finishing_kg.routes import PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
@@ -27,14 +29,14 @@ def why(advice: Advice, last: Answer, about: Sequence[Name], step: int | None) -
         return why_not(advice, last, about)
     rid = steps[number - 1].reason
     text = f"Step {number}: " + " ".join(steps[number - 1].because)
-    return last.model_copy(update={"kind": "why", "about": f"step {number}", "reason": rid, "text": text, "verdict": "in order"})
+    return replace(last, kind="why", about=f"step {number}", reason=rid, text=text, verdict="in order")
 
 
 def _about_the_answer(last: Answer) -> Answer:
     """Why there is no route, or a question instead: the answer's own words, with its first reason."""
     rid = last.ruled_out[0].reason if last.ruled_out else None
     text = last.text or "There is no answer yet that could be explained; say what is on the bench."
-    return last.model_copy(update={"kind": "why", "about": "the answer", "reason": rid, "text": text})
+    return replace(last, kind="why", about="the answer", reason=rid, text=text)
 
 
 def _step_meant(route: Route, about: Sequence[Name], step: int | None) -> int | None:
@@ -52,29 +54,26 @@ def _step_meant(route: Route, about: Sequence[Name], step: int | None) -> int | 
 
 def why_not(advice: Advice, last: Answer, about: Sequence[Name]) -> Answer:
     """Why something named is not in the route, with the rule that rules it out or the condition that it fails."""
-    base = last.model_copy(update={"kind": "why_not", "about": ", ".join(name.notation for name in about) or None, "reason": None})
+    base = replace(last, kind="why_not", about=", ".join(name.notation for name in about) or None, reason=None)
     if not about:
-        return base.model_copy(update={"text": "Name what you have in mind, such as: why not a felt wheel?", "verdict": "unknown"})
+        return replace(base, text="Name what you have in mind, such as: why not a felt wheel?", verdict="unknown")
     label = " and ".join(name.label for name in about)
     if advice.case.finish is None or (advice.case.form is None and not advice.knowledge.vocabulary.holds(advice.case.finish, "needsNoForm")):
-        return base.model_copy(update={"text": f"Whether {label} can be used hangs on what was asked: {last.text}", "verdict": "unknown"})
+        return replace(base, text=f"Whether {label} can be used hangs on what was asked: {last.text}", verdict="unknown")
     if last.routes and (number := _step_meant(last.routes[0], about, None)) is not None:
-        return base.model_copy(
-            update={
-                "text": f"It is in the route: step {number} uses {label}.",
-                "verdict": "in the route",
-                "reason": last.routes[0].steps[number - 1].reason,
-            }
+        return replace(
+            base,
+            text=f"It is in the route: step {number} uses {label}.",
+            verdict="in the route",
+            reason=last.routes[0].steps[number - 1].reason,
         )
     options = _options_with(advice, about)
     if not options:
-        return base.model_copy(
-            update={"text": f"I know no way to use {label} on glass: the grain is not made so, or nothing drives it.", "verdict": "no such method"}
-        )
+        return replace(base, text=f"I know no way to use {label} on glass: the grain is not made so, or nothing drives it.", verdict="no such method")
     book = ReasonBook()
     reasons = Reasons(advice.knowledge, advice.model, book)
     update = _verdict(advice, reasons, options, label)
-    return base.model_copy(update={**update, "reasons": {**book.ordered()}, "routes": [], "ruled_out": [], "discouraged": [], "cautions": []})
+    return replace(base, **update, reasons=book.ordered(), routes=[], ruled_out=[], discouraged=[], cautions=[])
 
 
 def _options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
@@ -95,7 +94,7 @@ def _options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
     return []
 
 
-def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -> dict[str, object]:
+def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -> dict[str, Any]:
     model, names = advice.model, advice.knowledge.vocabulary.names
     stage = names[option_parts(options[0])[3]].label
     offered = [option for option in options if model.holds("isOffered", option)]
@@ -114,7 +113,7 @@ def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -
     return {"verdict": "nothing speaks for it", "blocker": f"rule {nearest.rule.id}: {lacking}", "text": text}
 
 
-def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, stage: str) -> dict[str, object]:
+def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, stage: str) -> dict[str, Any]:
     """It could be used, and what stands before it."""
     model, rules = advice.model, advice.knowledge.base.by_id
     discouraged = [option for option in offered if model.holds("isDiscouraged", option)]
@@ -194,7 +193,7 @@ def _nearest(advice: Advice, options: Iterable[str]) -> Shortfall:
 def what_if(before: Answer, after_advice: Advice, changed: list[str]) -> Answer:
     """The answer with something changed, and how it differs from the one before."""
     after = answer_of(after_advice)
-    return after.model_copy(update={"kind": "what_if", "changed": changed, "differences": differences(before, after)})
+    return replace(after, kind="what_if", changed=changed, differences=differences(before, after))
 
 
 def differences(before: Answer, after: Answer) -> list[str]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from finishing_kg.advice import Answer, PlanCheck, check_plan
+from finishing_kg.advice import Answer, PlanCheck, as_json, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
 
@@ -86,12 +86,12 @@ def check_setup(knowledge: Knowledge, case: Case) -> PlanCheck:
 def run(knowledge: Knowledge, case: Case) -> str:
     """What the program says to a case, as text that is the same if and only if the advice is, and why the first route is as it is."""
     if case.sort == "setup":
-        said: list[Any] = [check_setup(knowledge, case).model_dump(by_alias=True)]
+        said: list[Any] = [as_json(check_setup(knowledge, case))]
     else:
         dialogue = Dialogue(knowledge)
         turns = case.table["turns"] if case.sort == "dialogue" else [case.table["ask"]]
         answers = [dialogue.say(turn) for turn in turns]
-        said = [[answer.model_dump(by_alias=True), _rules_behind(answer)] for answer in answers]
+        said = [[as_json(answer), _rules_behind(answer)] for answer in answers]
     return json.dumps(_advice(said), sort_keys=True, ensure_ascii=False)
 
 

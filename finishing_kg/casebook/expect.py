@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from finishing_kg.advice.contract import Answer, PlanCheck
+from finishing_kg.advice.wire import as_json
 from finishing_kg.casebook.cases import Case, check_setup
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
@@ -52,7 +53,7 @@ def question_faults(expected: Mapping[str, Any], answer: Answer) -> Iterator[str
     unknown = set(expected) - QUESTION_KEYS - {"id", "ask", "file"}
     if unknown:
         yield f"the case has unknown keys: {', '.join(sorted(unknown))}"
-    data = answer.model_dump(by_alias=True)
+    data = as_json(answer)
     if answer.kind not in expected.get("kind", [answer.kind]):
         yield f"kind is {answer.kind}, expected {expected['kind']}: {answer.text}"
     for part, wanted in expected.get("understood", {}).items():
@@ -109,7 +110,7 @@ def setup_faults(expected: Mapping[str, Any], checked: PlanCheck) -> Iterator[st
     unknown = set(expected) - SETUP_KEYS - {"id", "plan", "file"}
     if unknown:
         yield f"the case has unknown keys: {', '.join(sorted(unknown))}"
-    findings = [finding.model_dump() for finding in checked.findings]
+    findings = as_json(checked.findings)
     shown = [(finding["level"], finding["code"], finding["step"]) for finding in findings]
     for wanted in expected.get("must_find", []):
         if not any(all(finding.get(key) == value for key, value in wanted.items()) for finding in findings):

@@ -1,10 +1,11 @@
 """Whether every rule matters: each is taken out, or its verdict turned round, and some case must answer differently."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from finishing_kg.casebook.cases import Case, Heard, run
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.rules import NotStratifiable, Rule, make_base
 
 # A verdict turned round: what was spoken for is spoken against.

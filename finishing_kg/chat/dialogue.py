@@ -1,12 +1,13 @@
 """A conversation about one piece: the same object for the command line and the terminal interface."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
-from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
-from finishing_kg.advice.contract import Answer, AskBack
-from finishing_kg.advice.diagnose import Diagnosis, why_cause, with_differences
+from finishing_kg.advice.contract import Answer, AskBack, Kind
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.why import what_if, why, why_not
 from finishing_kg.chat.merge import merge
@@ -15,7 +16,11 @@ from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import TOOLS, Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.routes import Case
+
+if TYPE_CHECKING:
+    from finishing_kg.advice.diagnose import Diagnosis
 
 _CAN_BE_ASKED = (
     "what to use for a piece (which glass, how it was made, where the work is, what the surface is like, how it should end)",
@@ -55,7 +60,7 @@ class Dialogue:
         self._remarks = Remarks()
 
     @classmethod
-    def open(cls) -> "Dialogue":
+    def open(cls) -> Dialogue:
         """A new conversation over the shipped knowledge.
 
         Raises:
@@ -104,13 +109,15 @@ class Dialogue:
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
         stuck = reading.dont_know and self.answer.kind == "question"
-        return self.answer.model_copy(update={"text": f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text})
+        return replace(self.answer, text=f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text)
 
     def _complaint(self, reading: Reading) -> Answer | None:
         """The answer to a complaint, or to a plain *why* about one; ``None`` for any other turn."""
         if reading.faults or self._goes_on(reading):
             return self._diagnosed(reading)
         if reading.intent == "why" and self.answer is not None and self.answer.kind == "diagnosis" and not reading.about and reading.step is None:
+            from finishing_kg.advice.diagnose import why_cause
+
             return why_cause(self.answer)
         if reading.intent == "what_if" and self.answer is not None and self.answer.kind == "diagnosis":
             return self._supposing_of_a_fault(reading)
@@ -125,6 +132,8 @@ class Dialogue:
 
     def _supposing_of_a_fault(self, reading: Reading) -> Answer:
         """What would be the likely causes and the way back if something were different."""
+        from finishing_kg.advice.diagnose import with_differences
+
         assert self.answer is not None and self.diagnosis is not None
         case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
         supposed = replace(self.diagnosis, case=case)
@@ -133,6 +142,8 @@ class Dialogue:
         return self._with_doubts(with_differences(before, after, changed), doubts)
 
     def _diagnosed(self, reading: Reading) -> Answer:
+        from finishing_kg.advice.diagnose import Diagnosis
+
         self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
         self.case = noted(self.case, self._remarks)
         before = self.diagnosis if not reading.faults else None
@@ -161,7 +172,7 @@ class Dialogue:
         if reading.intent == "compare" and len(rivals) > 1:
             told = " ".join(dict.fromkeys(why_not(self.advice, self.answer, [name]).text for name in rivals))
             named = ", ".join(name.notation for name in rivals)
-            return self.answer.model_copy(update={"kind": "comparison", "about": named, "text": told})
+            return replace(self.answer, kind="comparison", about=named, text=told)
         return why_not(self.advice, self.answer, about)
 
     def _first_asked(self, reading: Reading) -> Answer:
@@ -214,11 +225,11 @@ class Dialogue:
         if not asked:
             return answer
         already = {question.about for question in asked}
-        return answer.model_copy(update={"ask_back": [*asked, *(question for question in answer.ask_back if question.about not in already)]})
+        return replace(answer, ask_back=[*asked, *(question for question in answer.ask_back if question.about not in already)])
 
-    def _aside(self, kind: str, text: str) -> Answer:
+    def _aside(self, kind: Kind, text: str) -> Answer:
         """An answer that leaves the piece as it is."""
-        return Answer.model_validate({"kind": kind, "text": text, "understood": understood(self.knowledge, self.case)})
+        return Answer(kind=kind, text=text, understood=understood(self.knowledge, self.case))
 
 
 def _left_over(reading: Reading, answer: Answer) -> list[str]:

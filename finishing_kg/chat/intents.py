@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import SLOTS, TOOLS, Intent, Slot
 from finishing_kg.chat.tools import Tools
+from finishing_kg.record import field, record
 
 _NUMBER = "number-"
 _LAST = "cue-last"
 
 
-@dataclass
+@record()
 class Asked:
     """A why, why-not, what-if or comparing question in the turn.
 

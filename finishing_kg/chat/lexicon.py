@@ -13,27 +13,25 @@ Cues of the ontology steer the reader by the beginning of their id:
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import product
+from typing import NamedTuple
 
-from rapidfuzz import process
-from rapidfuzz.distance import OSA
-
-from finishing_kg.chat.reading import SLOTS, TOOLS
+from finishing_kg.chat.kept import kept
 from finishing_kg.chat.words import Token, fold, tokens
-from finishing_kg.vocabulary import Name, Vocabulary
+from finishing_kg.compiled import shaped
+from finishing_kg.vocabulary import Vocabulary
 
-_LONGEST_LABEL = 8
-_SHORTEST_SLIP = 5
-_SAYS = "says-"
-_SPELLING = "spelling-"
-_KEPT = "_finishing_kg_chat_lexicon"
-# Words that are read as they stand: repairing them would turn plain English into trade words.
-_AS_WRITTEN = ("cue-stop", "cue-plain")
+LONGEST_LABEL = 8
+"""How many words a label can have."""
+
+SHORTEST_SLIP = 5
+"""How many letters a word must have for a slip in it to be repaired freely."""
+
+PlainSenses = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
+"""Senses as plain data: own things, loose things, cues."""
 
 
-@dataclass(frozen=True, slots=True)
-class Senses:
+class Senses(NamedTuple):
     """What a run of words can mean: things by their own labels, things by everyday words, and cues."""
 
     own: tuple[str, ...] = ()
@@ -46,8 +44,27 @@ class Senses:
         return self.own + tuple(each for each in self.loose if each not in self.own)
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Tables(NamedTuple):
+    """What the words of a vocabulary are made into, as plain data; see ``chat.indexing``.
+
+    Attributes:
+        alike: words that are read as another spelling.
+        entries: by words run together what they can mean.
+        words: every word of a label.
+        by_length: by their length the words that a slip is repaired to.
+        short: whole labels that a word of four letters is repaired to.
+        wheels: the words that can begin the name of something that turns: *felt*, *brush*, *cork*.
+    """
+
+    alike: dict[str, str]
+    entries: dict[str, PlainSenses]
+    words: frozenset[str]
+    by_length: dict[int, list[str]]
+    short: list[str]
+    wheels: frozenset[str]
+
+
+class Match(NamedTuple):
     """A run of tokens that the lexicon knows.
 
     Attributes:
@@ -68,72 +85,19 @@ class Match:
         return not self.senses.cues.isdisjoint(cues)
 
 
-class Lexicon:
-    """Built once for a vocabulary; see ``lexicon_of``."""
+class Spelling:
+    """How words are made one for comparing."""
 
-    def __init__(self, vocabulary: Vocabulary) -> None:
-        self.vocabulary = vocabulary
-        self._alike: dict[str, str] = {}
-        cues = vocabulary.things("cue")
-        for cue in cues:
-            if cue.id.startswith(_SPELLING):
-                self._alike.update({fold(word): fold(min(cue.alternatives)) for word in cue.alternatives})
+    def __init__(self, alike: dict[str, str]) -> None:
+        self._alike = alike
         self._folded: dict[str, str] = {}
-        self._entries: dict[str, Senses] = {}
-        self._words: set[str] = set()
-        repairable: set[str] = set()
-        for kind in (*SLOTS, *TOOLS):
-            for name in vocabulary.things(kind):
-                labels = {name.label, name.notation.replace("-", " "), *name.alternatives}
-                for label in sorted(labels):
-                    repairable.update(self._add(self._only_plural(label, labels), Senses(own=(name.id,))))
-        for cue in cues:
-            words = self._add_cue(cue)
-            if cue.id not in _AS_WRITTEN:
-                repairable.update(words)
-        # Labels run together are worth repairing (prepolsh); cues run together are not words anyone writes.
-        repairable.update(word for word, senses in self._entries.items() if senses.things)
-        repairable |= {variant for variant, word in self._alike.items() if word in repairable}
-        repaired = {word for word in repairable if len(word) >= _SHORTEST_SLIP - 1 and word.isalpha()}
-        self._by_length: dict[int, list[str]] = {}
-        for word in sorted(repaired):
-            self._by_length.setdefault(len(word), []).append(word)
-        self.wheels = frozenset(self._first_words_of_wheels())
-        self._short = sorted(word for word in self._entries if 3 <= len(word) <= 5 and word.isalpha() and self._entries[word].own)
 
-    def _first_words_of_wheels(self) -> Iterator[str]:
-        """The words that can begin the name of something that turns: *felt*, *brush*, *cork*."""
-        for name in self.vocabulary.things("carrier"):
-            if self.vocabulary.holds(name.id, "spins"):
-                for label in (name.label, *name.alternatives):
-                    yield tokens(label)[0].key
+    def key(self, token: Token) -> str:
+        """A token's word, spellings that are read alike made one."""
+        return self._alike.get(token.key, token.key)
 
-    def _add_cue(self, cue: Name) -> set[str]:
-        if cue.id.startswith(_SPELLING):
-            return set()
-        target = cue.id.removeprefix(_SAYS)
-        if target != cue.id and target not in self.vocabulary.names:
-            return set()
-        senses = Senses(loose=(target,)) if target != cue.id else Senses(cues=frozenset({cue.id}))
-        return {word for label in cue.alternatives for word in self._add(self._keys(label), senses)}
-
-    def _only_plural(self, label: str, labels: set[str]) -> list[str]:
-        """The words of a label; of a thing that goes by a plural alone (*cuts*, not the verb *cut*) the plural is kept."""
-        found = tokens(label)
-        if len(found) == 1 and found[0].plural and found[0].key not in {other.casefold() for other in labels}:
-            return [_plural(found[0].key)]
-        return [self.key(token) for token in found]
-
-    def _add(self, keys: list[str], senses: Senses) -> set[str]:
-        if not keys or len(keys) > _LONGEST_LABEL:
-            return set()
-        self._words.update(keys)
-        joined = "".join(keys)
-        known = self._entries.get(joined)
-        self._entries[joined] = senses if known is None else _both(known, senses)
-        return set(keys)
-
-    def _keys(self, label: str) -> list[str]:
+    def keys(self, label: str) -> list[str]:
+        """The words of a label, likewise."""
         words = label.replace("-", " ").split()
         if not all(word.isascii() and word.isalnum() for word in words):
             return [self.key(token) for token in tokens(label)]
@@ -144,13 +108,34 @@ class Lexicon:
                 self._folded[word] = self._alike.get(key, key)
         return [self._folded[word] for word in words]
 
+
+class Lexicon:
+    """Finds the words of a vocabulary in a text; see ``lexicon_of``."""
+
+    def __init__(self, vocabulary: Vocabulary, tables: Tables) -> None:
+        self.vocabulary, self.wheels = vocabulary, tables.wheels
+        self._tables, self._spelling = tables, Spelling(tables.alike)
+        self._senses: dict[str, Senses] = {}
+
+    def as_plain(self) -> tuple[object, ...]:
+        """What it finds by, as plain data."""
+        return tuple(self._tables)
+
     def key(self, token: Token) -> str:
         """A token's word, spellings that are read alike made one."""
-        return self._alike.get(token.key, token.key)
+        return self._spelling.key(token)
+
+    def _meant(self, joined: str) -> Senses | None:
+        """What words mean, given run together."""
+        found = self._senses.get(joined)
+        if found is None and (plain := self._tables.entries.get(joined)) is not None:
+            own, loose, cues = plain
+            found = self._senses[joined] = Senses(own, loose, frozenset(cues))
+        return found
 
     def find(self, words: str) -> Senses | None:
         """What words mean that are spelt exactly so."""
-        return self._entries.get("".join(self._keys(words)))
+        return self._meant("".join(self._spelling.keys(words)))
 
     def matches(self, line: list[Token]) -> list[Match]:
         """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then earlier ones."""
@@ -167,7 +152,7 @@ class Lexicon:
     def _candidates(self, line: list[Token], options: list[tuple[str, ...]]) -> Iterator[Match]:
         for first in range(len(line)):
             slips = 0
-            for last in range(first + 1, min(first + _LONGEST_LABEL, len(line)) + 1):
+            for last in range(first + 1, min(first + LONGEST_LABEL, len(line)) + 1):
                 if last - first > 1 and line[last - 1].gap:
                     break
                 slips += len(options[last - 1]) > 1
@@ -178,65 +163,76 @@ class Lexicon:
                     yield match
 
     def _match(self, line: list[Token], first: int, last: int, options: list[tuple[str, ...]]) -> Match | None:
-        exact = self._entries.get("".join(words[0] for words in options))
-        if last - first == 1 and line[first].plural and (plural := self._entries.get(_plural(line[first].key))):
-            exact = _both(exact, plural) if exact else plural
+        exact = self._meant("".join(words[0] for words in options))
+        if last - first == 1 and line[first].plural and (plural := self._meant(plural_of(line[first].key))):
+            exact = both(exact, plural) if exact else plural
         if exact:
             return Match(first, last, exact)
         if all(len(words) == 1 for words in options):
             return None
         joined = ("".join(words) for words in product(*options))
-        hits = [senses for words in joined if (senses := self._entries.get(words))]
+        hits = [senses for words in joined if (senses := self._meant(words))]
         if not hits:
             return None
         merged = hits[0]
         for senses in hits[1:]:
-            merged = _both(merged, senses)
+            merged = both(merged, senses)
         # What all repairs have in common is meant by any of them; the neighbours decide the rest.
         shared = set(merged.things).intersection(*(senses.things for senses in hits))
         return Match(first, last, merged, corrected=True, torn=not shared and any(senses != hits[0] for senses in hits))
 
     def _options(self, word: str) -> tuple[str, ...]:
-        if word in self._words or word in self._entries or not word.isalpha():
+        if word in self._tables.words or word in self._tables.entries or not word.isalpha():
             return (word,)
-        if len(word) < _SHORTEST_SLIP:
+        if len(word) < SHORTEST_SLIP:
             return self._short_options(word)
-        near: list[str] = []
+        from rapidfuzz import process
+        from rapidfuzz.distance import OSA
+
+        alike, near = self._tables.alike, list[str]()
         for length in (len(word) - 1, len(word), len(word) + 1):
-            choices = self._by_length.get(length)
+            choices = self._tables.by_length.get(length)
             if choices:
-                near += [
-                    self._alike.get(choice, choice) for choice, _, _ in process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
-                ]
+                found = process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
+                near += [alike.get(choice, choice) for choice, _, _ in found]
         return (word, *dict.fromkeys(near[:4]))
 
     def _short_options(self, word: str) -> tuple[str, ...]:
         """A word of four letters has many neighbours: it is repaired only to the one whole label that is near and begins with its letter."""
-        if len(word) != _SHORTEST_SLIP - 1:
+        if len(word) != SHORTEST_SLIP - 1:
             return (word,)
-        found = process.extract(word, self._short, scorer=OSA.distance, score_cutoff=1, limit=None)
+        from rapidfuzz import process
+        from rapidfuzz.distance import OSA
+
+        found = process.extract(word, self._tables.short, scorer=OSA.distance, score_cutoff=1, limit=None)
         near = [choice for choice, _, _ in found if choice[0] == word[0]]
         return (word, near[0]) if len(near) == 1 else (word,)
 
 
-def _plural(key: str) -> str:
+def plural_of(key: str) -> str:
+    """The key under which a thing stands that goes by a plural alone."""
     return f"{key}#s"
 
 
-def _both(one: Senses, other: Senses) -> Senses:
+def both(one: Senses, other: Senses) -> Senses:
+    """What words mean that can mean either."""
     own = one.own + tuple(each for each in other.own if each not in one.own)
     loose = one.loose + tuple(each for each in other.loose if each not in one.loose)
-    return replace(one, own=own, loose=loose, cues=one.cues | other.cues)
+    return Senses(own, loose, one.cues | other.cues)
 
 
 def lexicon_of(vocabulary: Vocabulary) -> Lexicon:
-    """The lexicon of a vocabulary, built at the first need.
+    """The lexicon of a vocabulary, built at the first need."""
+    return kept(
+        vocabulary,
+        "lexicon",
+        lambda: Lexicon(vocabulary, _indexed(vocabulary)),
+        Lexicon.as_plain,
+        lambda plain: Lexicon(vocabulary, Tables(*shaped(plain, dict, dict, frozenset, dict, list, frozenset))),
+    )
 
-    It is kept with the vocabulary itself, as its own cached tables are, so that it lives no longer than that.
-    """
-    held = vars(vocabulary)
-    if _KEPT not in held:
-        held[_KEPT] = Lexicon(vocabulary)
-    lexicon = held[_KEPT]
-    assert isinstance(lexicon, Lexicon)
-    return lexicon
+
+def _indexed(vocabulary: Vocabulary) -> Tables:
+    from finishing_kg.chat.indexing import index
+
+    return index(vocabulary)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 
 from finishing_kg.chat.lexicon import Lexicon, Match
 from finishing_kg.chat.reading import TOOLS
 from finishing_kg.chat.words import Mark, Token, bare_numbers, grades, measures, tokens
+from finishing_kg.record import field, record
 
 # What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
 GAP_COST = (0, 3, 5)
@@ -17,7 +17,7 @@ SENTENCE_END = 3
 _GRADE, _MEASURE = "#grade", "#measure"
 
 
-@dataclass
+@record()
 class Line:
     """A cleaned text with everything found in it.
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from decimal import Decimal
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
 from finishing_kg.measure import Quantity
+from finishing_kg.record import field, record
 
 _CUE = "measure-"
 _REACH = 4
@@ -19,7 +19,7 @@ _OF_THE_TOOL = frozenset({"wheelDiameter", "spindleSpeed", "ratedSpeed", "surfac
 _LEAST_TURNS = 100
 
 
-@dataclass
+@record()
 class Measured:
     """What was measured, by the id of the quantity's phrase.
 

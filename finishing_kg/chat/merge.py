@@ -1,9 +1,8 @@
 """What one turn adds to a case: later words win, nothing else is lost."""
 
-from dataclasses import replace
-
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Restriction, Slot
-from finishing_kg.quantities import grain, read_grade
+from finishing_kg.quantities import grain
+from finishing_kg.record import replace
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
@@ -24,7 +23,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
             if part == "surface" and reading.surface_grade is None and slot.ids[0] != case.surface:
                 changes["surface_grade"] = None
                 words.pop("surface_grade", None)
-    case = replace(case, **changes)  # type: ignore[arg-type]
+    case = replace(case, **changes)
     for part in SLOTS:
         slot = reading.slots.get(part)
         if slot is not None and len(slot.ids) > 1 and not (part == "surface" and _only_a_grade(reading, slot) and case.surface is not None):
@@ -88,6 +87,8 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
         )
         return case
     hold = "coated" if case.surface == "belt-ground" else "loose"
+    from finishing_kg.quantities import read_grade
+
     reads = read_grade(vocabulary, written, None, hold)
     if not reads:
         doubts.append(Doubt("surface_grade", f"I know no grade {written!r}. Which grade left the surface?"))

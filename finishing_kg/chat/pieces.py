@@ -5,12 +5,14 @@ The words stand in the ontology as remarks (``ontology/practice.ttl``); the begi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
+from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import lexicon_of
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.words import Token, clean, tokens
 from finishing_kg.measure import Quantity
+from finishing_kg.record import record, replace
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
@@ -21,10 +23,9 @@ _NEGATED_WITHIN = 3  # words between a *not* and what it turns round
 _DESCRIBED_WITHIN = 5  # words between a number and the body that it counts: *12 small lead crystal tumblers*
 _MOST = 10_000
 _SENTENCE_END = 3
-_KEPT = "_finishing_kg_chat_remarks"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Remarks:
     """What was found in one turn.
 
@@ -46,8 +47,7 @@ class Remarks:
         return bool(keys) and self.used.issuperset(keys)
 
 
-@dataclass(frozen=True, slots=True)
-class _Hit:
+class _Hit(NamedTuple):
     first: int
     last: int
     roles: frozenset[str]
@@ -82,17 +82,17 @@ def noted(case: Case, remarks: Remarks) -> Case:
 
 
 def _table(vocabulary: Vocabulary) -> dict[tuple[str, ...], frozenset[str]]:
-    """The roles of each run of words, kept with the vocabulary as the lexicon is."""
-    held = vars(vocabulary)
-    if _KEPT not in held:
-        table: dict[tuple[str, ...], frozenset[str]] = {}
-        for remark in vocabulary.things("remark"):
-            for words in remark.alternatives:
-                keys = tuple(token.key for token in tokens(words))
-                table[keys] = table.get(keys, frozenset()) | {remark.id.removeprefix(_PREFIX)}
-        held[_KEPT] = table
-    found: dict[tuple[str, ...], frozenset[str]] = held[_KEPT]
-    return found
+    """The roles of each run of words."""
+    return kept(vocabulary, "remarks", lambda: _build(vocabulary), dict, dict)
+
+
+def _build(vocabulary: Vocabulary) -> dict[tuple[str, ...], frozenset[str]]:
+    table: dict[tuple[str, ...], frozenset[str]] = {}
+    for remark in vocabulary.things("remark"):
+        for words in remark.alternatives:
+            keys = tuple(token.key for token in tokens(words))
+            table[keys] = table.get(keys, frozenset()) | {remark.id.removeprefix(_PREFIX)}
+    return table
 
 
 def _hits(table: dict[tuple[str, ...], frozenset[str]], line: list[Token]) -> list[_Hit]:

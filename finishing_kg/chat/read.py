@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from finishing_kg.chat.bench import hands_alone, unread
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
@@ -18,6 +16,7 @@ from finishing_kg.chat.symptoms import symptoms_of
 from finishing_kg.chat.tools import sort_tools, tool_matches
 from finishing_kg.chat.water import water_of
 from finishing_kg.chat.words import LONGEST, clean
+from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
@@ -44,7 +43,7 @@ def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), b
     return replace(reading, doubts=(*reading.doubts, doubt))
 
 
-@dataclass
+@record()
 class _Reader:
     """The steps of one reading, in the order in which they need each other."""
 

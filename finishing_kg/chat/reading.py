@@ -1,9 +1,9 @@
 """What one turn of a maker's text was taken to say, as plain data."""
 
-from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from finishing_kg.measure import Quantity
+from finishing_kg.record import field, record
 from finishing_kg.vocabulary import Name
 
 Intent = Literal["tell", "why", "why_not", "what_if", "compare", "diagnose", "restart", "out_of_scope", "not_understood"]
@@ -16,8 +16,7 @@ TOOLS = ("mineral", "hold", "carrier", "machine")
 """The kinds that a bench has or lacks."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(NamedTuple):
     """What was said of one part of the piece.
 
     Attributes:
@@ -31,16 +30,14 @@ class Slot:
     corrected: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class GradeWords:
+class GradeWords(NamedTuple):
     """A grade as written; which grade it is, is left to the grading scales. ``bare``: a number without a system."""
 
     words: str
     bare: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Restriction:
+class Restriction(NamedTuple):
     """What is at hand or is not.
 
     Attributes:
@@ -56,8 +53,7 @@ class Restriction:
     together: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(NamedTuple):
     """What could not be taken for certain: the slot or subject, a sentence, and the things it could be."""
 
     about: str
@@ -65,7 +61,7 @@ class Doubt:
     choices: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Reading:
     """One turn, read by itself; merging turns is the dialogue's part.
 

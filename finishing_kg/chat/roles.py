@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from itertools import pairwise
 
 from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords
+from finishing_kg.record import field, record
 
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
 _REACH = 12
@@ -19,7 +19,7 @@ _SPENT = 4
 _STRONG = 6
 
 
-@dataclass
+@record()
 class Roles:
     """What was decided.
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
 from finishing_kg.chat.tools import governing, wanted_there
+from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
 _REACH = 10
@@ -16,7 +15,7 @@ _REACH = 10
 _PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
 
 
-@dataclass
+@record()
 class Grades:
     """What was decided; ``others`` are grades that nothing is made of."""
 
@@ -27,7 +26,7 @@ class Grades:
     doubts: list[Doubt] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class _State:
     """What is known around the free grades: whether the surface takes one, and whether one is alone, asked for, or beside other news."""
 

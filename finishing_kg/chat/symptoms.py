@@ -8,19 +8,18 @@ scratched face stays one.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from rapidfuzz import process
-from rapidfuzz.distance import OSA
-
+from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Intent
 from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
+from finishing_kg.compiled import shaped
+from finishing_kg.record import field, record
 
 _GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
-_KEPT = "_finishing_kg_chat_complaints"
 _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
@@ -31,8 +30,7 @@ _WORKS = ("mineral", "carrier", "machine")
 _USED = ("cue-after", "cue-place", "cue-means")
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(NamedTuple):
     """The words of complaint of one vocabulary, with their spaces taken out."""
 
     strong: dict[str, str]
@@ -41,15 +39,14 @@ class _Words:
     at_hand: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Hit:
+class _Hit(NamedTuple):
     first: int
     last: int
     fault: str
     weak: bool
 
 
-@dataclass
+@record()
 class Symptoms:
     """What is complained of: ids of faults in the order said, and the tokens that say it."""
 
@@ -122,8 +119,11 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
         return
     every = {**words.strong, **words.weak}
     for first, last, joined in _runs(line, keys):
-        unknown = any(owner is None for owner in line.owner[first:last])
+        unknown = joined.isalpha() and any(owner is None for owner in line.owner[first:last])
         if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
+            from rapidfuzz import process
+            from rapidfuzz.distance import OSA
+
             near = process.extractOne(joined, every.keys(), scorer=OSA.distance, score_cutoff=1)
             if near:
                 yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
@@ -203,13 +203,12 @@ def _at_the_bench(line: Line, match: Match) -> bool:
 
 
 def _words_of(lexicon: Lexicon) -> _Words:
-    """Built at the first need and kept with the vocabulary, as the lexicon is."""
-    held = vars(lexicon.vocabulary)
-    if _KEPT not in held:
-        held[_KEPT] = _build(lexicon)
-    words = held[_KEPT]
-    assert isinstance(words, _Words)
-    return words
+    """The words of complaint of a lexicon's vocabulary."""
+
+    def from_plain(plain: object) -> _Words:
+        return _Words(*shaped(plain, dict, dict, frozenset, frozenset))
+
+    return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, from_plain)
 
 
 def _build(lexicon: Lexicon) -> _Words:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
+from finishing_kg.record import field, record
 
 _REACH = 10
 _ROLES = {
@@ -28,7 +27,7 @@ _ONE_BREATH = frozenset({"without", "past", "later"})
 _AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-plan-after": "planned", "cue-past-after": "past"}
 
 
-@dataclass
+@record()
 class Group:
     """Tools that were named in one breath."""
 
@@ -36,7 +35,7 @@ class Group:
     matches: list[Match] = field(default_factory=list)
 
 
-@dataclass
+@record()
 class Tools:
     """What was decided; ``planned`` and ``mentioned`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from finishing_kg.measure import Quantity, Units
 
@@ -17,9 +17,9 @@ _BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, ":": 2, ";": 2, ".": 3, "
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)+|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]")
 _FRACTION = r"(?:\d\s+)?1/2|1½|½"
 _LENGTHS = r"(?:mm|cm|in|inch(?:es)?|m|rpm|m/s)\b"
+# Compiled at the first need: most turns have nothing that could be a grade or a measure, and compiling takes longer than reading.
 # Case is ignored. A letter system and its number; a named system; grit and mesh; micrometres; pumice by number or by letters.
-_GRADE = re.compile(
-    rf"""(?<![\w.,/])(?:
+_GRADE = rf"""(?<![\w.,/])(?:
       (?:FEPA[\s-]*)?[FPDB][\s-]?\d{{2,4}}(?!\s?{_LENGTHS})(?!\w)
     | (?:JIS|ANSI|CAMI)\s*\#?\s?\d{{2,5}}(?!\w)
     | \#\s?\d{{2,5}}(?!\w)
@@ -28,14 +28,11 @@ _GRADE = re.compile(
     | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|microns?|micromet(?:er|re)s?)(?!\w)
     | (?:[1-6]F|F{{2,4}}|[36]/0|0{{2,3}})(?!\w)
     | (?P<pumice>{_FRACTION}|\d)(?=\s+pumice(?!\w))
-    )""",
-    re.IGNORECASE | re.VERBOSE,
-)
+    )"""
 _BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """One word.
 
     Attributes:
@@ -52,8 +49,7 @@ class Token:
     plural: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """A grade or a measure found in the text: its place, its words, and for a measure its quantity."""
 
     start: int
@@ -109,7 +105,15 @@ def tokens(text: str) -> list[Token]:
 
 def grades(text: str) -> list[Mark]:
     """What looks like a grade of grain, as written; whether it exists is not asked here."""
-    return [Mark(match.start(), match.end(), match.group().strip() + (" pumice" if match["pumice"] else "")) for match in _GRADE.finditer(text)]
+    if not (_has_number(text) or "ff" in text.casefold()):
+        return []
+    found = re.compile(_GRADE, re.IGNORECASE | re.VERBOSE).finditer(text)
+    return [Mark(match.start(), match.end(), match.group().strip() + (" pumice" if match["pumice"] else "")) for match in found]
+
+
+def _has_number(text: str) -> bool:
+    """Whether there is a digit or a fraction such as ½ in a text."""
+    return any(letter.isnumeric() for letter in text)
 
 
 def bare_numbers(text: str) -> list[Mark]:
@@ -123,6 +127,8 @@ def measures(text: str, units: Units, wheels: frozenset[str] = frozenset()) -> I
     A small number before *in* and one of the words of ``wheels`` is in inches: *an 8 in felt*. A decimal comma gives a mark
     without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
     """
+    if not _has_number(text):
+        return
     for match in _measure_pattern(units, wheels).finditer(text):
         unit = units.find(match["unit"])
         if unit is None:

@@ -1,5 +1,5 @@
 """The command line."""
 
-from finishing_kg.cli.main import main
+from finishing_kg.cli.main import main, run
 
-__all__ = ["main"]
+__all__ = ["main", "run"]

@@ -9,11 +9,10 @@ import argparse
 import sys
 from collections.abc import Iterator
 from itertools import chain, count
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
-from finishing_kg.cli.output import print_data, print_json, visible
+from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
@@ -96,7 +95,7 @@ def _status(answer: Answer) -> int:
 
 def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
     if as_json:
-        print_json(answer.model_dump(by_alias=True))
+        print_parts(answer)
         return
     from finishing_kg.cli.render import render_answer
 
@@ -139,6 +138,8 @@ def why(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """The findings on a plan; status 1 where one is a stop."""
+    from pathlib import Path
+
     from finishing_kg.advice import PlanError, check_plan
 
     knowledge = _knowledge()
@@ -147,7 +148,7 @@ def check(options: argparse.Namespace) -> int:
     except PlanError as error:
         raise Unusable(str(error), error.where) from error
     if options.json:
-        print_json(checked.model_dump(by_alias=True))
+        print_parts(checked)
     else:
         from finishing_kg.cli.render import render_check
 
@@ -164,7 +165,7 @@ def grade(options: argparse.Namespace) -> int:
     if options.listed is not None:
         entries = listing(vocabulary, options.listed)
         if options.json:
-            print_json([entry.model_dump() for entry in entries])
+            print_parts(entries)
         else:
             from finishing_kg.cli.render import render_grades
 
@@ -172,7 +173,7 @@ def grade(options: argparse.Namespace) -> int:
         return USED
     answer, why = answer_for(vocabulary, name, options.nearest)
     if options.json:
-        print_json(answer.model_dump())
+        print_parts(answer)
     else:
         from finishing_kg.cli.render import render_grade
 
@@ -187,7 +188,7 @@ def speed(options: argparse.Namespace) -> int:
     vocabulary = _vocabulary()
     answer = answer_for(vocabulary, options.diameter, options.turning, options.surface, options.carrier)
     if options.json:
-        print_json(answer.model_dump())
+        print_parts(answer)
     else:
         from finishing_kg.cli.render import render_speed
 
@@ -195,7 +196,7 @@ def speed(options: argparse.Namespace) -> int:
     return USED
 
 
-def rules_help(options: argparse.Namespace) -> int:
+def rules(options: argparse.Namespace) -> int:
     """``rules`` alone says which commands it has."""
     options.parser.print_help()
     return USED
@@ -205,7 +206,6 @@ def rules_list(options: argparse.Namespace) -> int:
     """All rules, a line each."""
     from finishing_kg.advice.contract import BasisNote, RuleEntry
 
-    rules = _knowledge().base.rules
     entries = [
         RuleEntry(
             id=rule.id,
@@ -215,10 +215,10 @@ def rules_list(options: argparse.Namespace) -> int:
             basis=BasisNote(kind=rule.basis.kind, source=rule.basis.source, locator=rule.basis.locator),
             safety=rule.safety,
         )
-        for rule in rules
+        for rule in _knowledge().base.rules
     ]
     if options.json:
-        print_json([entry.model_dump() for entry in entries])
+        print_parts(entries)
     else:
         from finishing_kg.cli.render import render_rules
 
@@ -261,6 +261,8 @@ def rules_show(options: argparse.Namespace) -> int:
 
 def export(options: argparse.Namespace) -> int:
     """The whole knowledge as Turtle or JSON-LD, to a file or to standard output."""
+    from pathlib import Path
+
     from finishing_kg.export import CannotWrite, export_graph, place_of, to_json_ld, to_turtle, write_whole
     from finishing_kg.vocabulary import OntologyError
 
@@ -306,8 +308,10 @@ def schema(options: argparse.Namespace) -> int:
 
     if options.name is not None and options.name not in SCHEMAS:
         raise Unusable(f"There is no schema {options.name[:60]!r}. Write one of: {', '.join(SCHEMAS)}.")
-    wanted = {options.name: SCHEMAS[options.name]} if options.name else SCHEMAS
-    print_json({name: model.model_json_schema(by_alias=True) for name, model in wanted.items()}, indent=2)
+    from finishing_kg.advice.schema import json_schema
+
+    wanted = [options.name] if options.name else list(SCHEMAS)
+    print_json({name: json_schema(name) for name in wanted}, indent=2)
     return USED
 
 
@@ -332,10 +336,12 @@ def _knowledge() -> Knowledge:
 
 def _vocabulary() -> Vocabulary:
     """The shipped ontology alone, for what needs no rules."""
-    from finishing_kg.places import DataMissing, shipped
-    from finishing_kg.vocabulary import OntologyError, load_vocabulary
+    from finishing_kg.places import DataMissing
+    from finishing_kg.rules.shipped import shipped_sections
+    from finishing_kg.vocabulary import OntologyError
+    from finishing_kg.vocabulary.shipped import shipped_vocabulary
 
     try:
-        return load_vocabulary(shipped("ontology"))
+        return shipped_vocabulary(shipped_sections())
     except (DataMissing, OntologyError) as error:
         raise Unusable(str(error)) from error

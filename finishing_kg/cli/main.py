@@ -1,6 +1,8 @@
 """``finishing-kg``: the commands, their options and exit statuses."""
 
 import argparse
+import gc
+import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -8,6 +10,8 @@ from typing import Any, NoReturn
 
 from finishing_kg import __version__
 from finishing_kg.cli.errors import UNUSABLE, USED, Unusable
+from finishing_kg.cli.options import COMMANDS
+from finishing_kg.cli.paper import terminal_columns
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -16,8 +20,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
     asked = list(sys.argv[1:] if arguments is None else arguments)
     never_fail_on_a_letter()
+    # Most of what a command makes is knowledge that stays; looking through it for circles all the time takes a tenth of the whole.
+    usual = gc.get_threshold()
+    gc.set_threshold(100_000, *usual[1:])
     try:
-        options = _parser().parse_args(asked)
+        options = _parser(asked).parse_args(asked)
         run: Callable[[argparse.Namespace], int] = options.run
         status = run(options)
         if sys.stdout is not None:
@@ -35,6 +42,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("Stopped.", file=sys.stderr)
         return 130
+    finally:
+        gc.set_threshold(*usual)
+
+
+def run() -> NoReturn:
+    """``main`` as a process of its own, which is left at once: taking apart what was built would hold up whoever waits for its end."""
+    status = main()
+    for stream in (sys.stdout, sys.stderr):
+        with suppress(OSError, ValueError, AttributeError):  # AttributeError: it was closed before we started
+            stream.flush()
+    os._exit(status)
 
 
 def _refuse(text: str, where: str | None, *, as_json: bool) -> int:
@@ -51,17 +69,29 @@ def _refuse(text: str, where: str | None, *, as_json: bool) -> int:
     return UNUSABLE
 
 
+class _Help(argparse.HelpFormatter):
+    """As wide as everything else that is printed; argparse would ask a library that takes long to load, at every option."""
+
+    def __init__(self, prog: str) -> None:
+        super().__init__(prog, width=terminal_columns() - 2)
+
+
 class _Parser(argparse.ArgumentParser):
     """Tells a wrong option like any unusable input, and guesses no option from its first letters."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(**{**options, "allow_abbrev": False})
+        super().__init__(**{**options, "allow_abbrev": False, "formatter_class": _Help})
 
     def error(self, message: str) -> NoReturn:
         raise Unusable(f"{message[0].upper()}{message[1:]}. See: {self.prog} --help")
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(asked: Sequence[str]) -> argparse.ArgumentParser:
+    """The parser for a command line; of the commands it knows the one that is asked for, or all where none is.
+
+    Args:
+        asked: the words of the command line; making the parsers of all commands takes longer than reading them.
+    """
     from finishing_kg.cli import commands
 
     parser = _Parser(
@@ -73,58 +103,10 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"finishing-kg {__version__}")
     parser.set_defaults(run=commands.interface)
     subparsers = parser.add_subparsers(title="commands", metavar="COMMAND")
-
-    def command(name: str, run: Callable[[argparse.Namespace], int], help_text: str, *, as_json: bool = True) -> argparse.ArgumentParser:
-        made = subparsers.add_parser(name, help=help_text, description=help_text)
-        made.set_defaults(run=run)
-        if as_json:
-            made.add_argument("--json", action="store_true", help="print JSON (see finishing-kg schema)")
-        return made
-
-    ask = command("ask", commands.ask, "Answer a question in plain words; '-' reads a conversation from standard input, one turn a line.")
-    ask.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation")
-    why = command("why", commands.why, "Show the whole reasoning behind an answer, or why something is not in it.")
-    why.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation, as for ask")
-    what = why.add_mutually_exclusive_group()
-    what.add_argument("--step", type=int, metavar="N", help="the step of the first route to explain; without it, every step")
-    what.add_argument("--not", dest="unused", metavar="WORDS", help="explain why this is not used, such as --not 'felt wheel'")
-    check = command("check", commands.check, "Check a planned setup in a TOML file.")
-    check.add_argument("plan", metavar="PLAN.toml")
-    grade = command("grade", commands.grade, "Tell the grain size of a grade, such as F220, P600, D126, '120 mesh', '6 µm', 2F, '1/2 pumice'.")
-    grade.add_argument("name", metavar="GRADE", nargs="*", help="the grade, or a question such as: which P belt is nearest to F400 loose?")
-    grade.add_argument("--nearest", metavar="SCALE", help="the nearest grades on another scale, such as P, F, D, JIS, mesh")
-    grade.add_argument("--list", dest="listed", metavar="SCALE", nargs="?", const="", help="list the grades of a scale; without SCALE the scales")
-    _speed_options(command("speed", commands.speed, "Turn the turning speed of a wheel into the speed of its surface, and back."))
-    rules = subparsers.add_parser("rules", help="List the rules, or show one.", description="List the rules, or show one.")
-    rules.set_defaults(run=commands.rules_help, parser=rules)
-    inner = rules.add_subparsers(title="commands", metavar="COMMAND")
-    listed = inner.add_parser("list", help="list all rules")
-    listed.add_argument("--json", action="store_true", help="print JSON")
-    listed.set_defaults(run=commands.rules_list)
-    shown = inner.add_parser("show", help="show one rule in full")
-    shown.add_argument("id", metavar="ID")
-    shown.add_argument("--json", action="store_true", help="print JSON")
-    shown.set_defaults(run=commands.rules_show)
-    export = command("export", commands.export, "Write the whole knowledge, rules included, as linked data in open vocabularies.", as_json=False)
-    export.add_argument("--format", choices=("turtle", "json-ld"), default="turtle", help="turtle unless given")
-    export.add_argument("--output", metavar="FILE", help="the file to write; without it, standard output")
-    tested = inner.add_parser("test", help="run the cases, and say which changes to rules none of them would notice")
-    tested.add_argument("--mutate", action="store_true", help="take out or turn round each rule in turn and report what no case notices (minutes)")
-    tested.add_argument("--rule", metavar="ID", action="append", default=[], help="only this rule; may be given several times")
-    tested.add_argument("--cases", metavar="FOLDER", help="a folder of case files, instead of the shipped ones")
-    tested.add_argument("--json", action="store_true", help="print JSON")
-    tested.set_defaults(run=commands.rules_test)
-    audited = inner.add_parser("audit", help="report rules that can never fire, say the same, or contradict each other, and what no case brings up")
-    audited.add_argument("--static", action="store_true", help="only what shows without running the cases (seconds instead of minutes)")
-    audited.add_argument("--json", action="store_true", help="print JSON")
-    audited.set_defaults(run=commands.rules_audit)
-    schema = command("schema", commands.schema, "Print the JSON Schemas of what --json prints.", as_json=False)
-    schema.add_argument("name", metavar="NAME", nargs="?", help="ask, check, grade, speed, rules or error; all without it")
+    wanted = asked[0] if asked and asked[0] in COMMANDS else None
+    for name, (help_text, options) in COMMANDS.items():
+        if wanted in (None, name):
+            made = subparsers.add_parser(name, help=help_text, description=help_text)
+            made.set_defaults(run=getattr(commands, name))
+            options(made)
     return parser
-
-
-def _speed_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--diameter", metavar="LENGTH", help="of the wheel, lap or drum, such as '12 in' or '300 mm'")
-    parser.add_argument("--turning", metavar="SPEED", help="the turning speed, such as '400 rpm'")
-    parser.add_argument("--surface", metavar="SPEED", help="the speed of the surface, such as '10 m/s' or '2000 sfpm'; turns are never rounded up")
-    parser.add_argument("--carrier", metavar="WORDS", help="what is driven, such as 'felt wheel': tells whether the speed suits it")

@@ -35,6 +35,13 @@ def print_json(value: object, indent: int | None = None) -> None:
     print(_UNSAFE.sub(lambda match: f"\\u{ord(match.group()):04x}", text), flush=True)
 
 
+def print_parts(parts: object) -> None:
+    """A part of the contract, or a list of parts, as ``print_json`` prints them."""
+    from finishing_kg.advice.wire import as_json
+
+    print_json(as_json(parts))
+
+
 def print_data(text: str) -> None:
     """A text in a data format, in UTF-8 whatever the stream's encoding: with letters written out it would be other data."""
     stream = getattr(sys.stdout, "buffer", None)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.console import Console
-from rich.text import Text
-
 from finishing_kg.cli.output import visible
+from finishing_kg.cli.paper import Paper
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer, PlanCheck
@@ -23,19 +21,10 @@ _DEEPEST = 40
 _LABELLED = ("mineral", "carrier", "hold", "machine", "surface", "finish", "form", "glass", "make")
 
 
-def _console() -> Console:
-    return Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
-
-
-def _line(console: Console, *parts: tuple[str, str] | str, indent: int = 0) -> None:
+def _line(paper: Paper, *parts: tuple[str, str] | str, indent: int = 0) -> None:
     """One paragraph; text is never read as markup, control characters are shown as what they are."""
-    text = Text()
-    for part in parts:
-        words, style = part if isinstance(part, tuple) else (part, "")
-        text.append(visible(words), style)
-    for line in text.wrap(console, max(20, console.width - indent)):
-        line.rstrip()
-        console.print(Text(" " * indent) + line, soft_wrap=True)
+    pairs = [part if isinstance(part, tuple) else (part, "") for part in parts]
+    paper.paragraph([(visible(words), style) for words, style in pairs], indent)
 
 
 def _range(value: Range | None, unit: str) -> str:
@@ -48,93 +37,93 @@ def _range(value: Range | None, unit: str) -> str:
 
 def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     """One answer: what was understood, the route with its reasons, cautions, questions back."""
-    console = _console()
+    paper = Paper()
     labels = {name.notation: name.label for kind in _LABELLED for name in knowledge.vocabulary.things(kind)}
-    _render_understood(console, answer)
+    _render_understood(paper, answer)
     if answer.kind == "diagnosis":
-        _render_diagnosis(console, answer)
+        _render_diagnosis(paper, answer)
     elif answer.text and answer.kind != "question":
-        console.print()
-        _line(console, answer.text)
+        paper.blank()
+        _line(paper, answer.text)
     for change in answer.differences:
-        _line(console, f"- {change}", indent=2)
+        _line(paper, f"- {change}", indent=2)
     for number, route in enumerate(answer.routes):
-        console.print()
-        _render_route(console, route, labels, whole=number == 0)
+        paper.blank()
+        _render_route(paper, route, labels, whole=number == 0)
     if answer.routes or answer.kind == "no_route":
-        _render_ruled_out(console, answer, labels)
-    _render_hints(console, answer)
-    _render_cautions(console, answer)
-    _render_questions(console, answer, labels)
+        _render_ruled_out(paper, answer, labels)
+    _render_hints(paper, answer)
+    _render_cautions(paper, answer)
+    _render_questions(paper, answer, labels)
     if answer.weakest_basis:
-        console.print()
+        paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'
-        _line(console, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
+        _line(paper, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
 
 
-def _render_diagnosis(console: Console, answer: Answer) -> None:
+def _render_diagnosis(paper: Paper, answer: Answer) -> None:
     """The causes in order, each with what tells it from the others, then what to do with the piece."""
-    console.print()
+    paper.blank()
     for number, cause in enumerate(answer.diagnosis, 1):
-        _line(console, (f"{number}. {cause.standing}: ", "bold"), cause.text)
+        _line(paper, (f"{number}. {cause.standing}: ", "bold"), cause.text)
         for because in cause.because[:2]:
-            _line(console, ("Because: ", "italic"), because, indent=3)
-        _line(console, ("Tell it by this: ", "italic"), cause.tell_by, indent=3)
-        _line(console, ("Cure: ", "italic"), cause.remedy, indent=3)
+            _line(paper, ("Because: ", "italic"), because, indent=3)
+        _line(paper, ("Tell it by this: ", "italic"), cause.tell_by, indent=3)
+        _line(paper, ("Cure: ", "italic"), cause.remedy, indent=3)
     if answer.way_back:
-        console.print()
-        _line(console, answer.way_back)
+        paper.blank()
+        _line(paper, answer.way_back)
 
 
-def _render_understood(console: Console, answer: Answer) -> None:
+def _render_understood(paper: Paper, answer: Answer) -> None:
     if answer.understood.statements:
-        _line(console, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
+        _line(paper, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
     if answer.understood.unused_words:
-        _line(console, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
+        _line(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:
-        _line(console, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
+        _line(paper, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
 
 
-def _render_hints(console: Console, answer: Answer) -> None:
+def _render_hints(paper: Paper, answer: Answer) -> None:
     if answer.hints:
-        console.print()
+        paper.blank()
     for hint in answer.hints:
-        _line(console, ("Worth knowing: ", "bold"), hint.text)
+        _line(paper, ("Worth knowing: ", "bold"), hint.text)
 
 
-def _render_cautions(console: Console, answer: Answer) -> None:
+def _render_cautions(paper: Paper, answer: Answer) -> None:
     if answer.cautions:
-        console.print()
-        _line(console, ("▲ Cautions", "bold yellow"), " (the usual ones; local codes and licensed practice decide)")
+        paper.blank()
+        _line(paper, ("▲ Cautions", "bold yellow"), " (the usual ones; local codes and licensed practice decide)")
     for caution in answer.cautions:
-        _line(console, (f"{caution.id}: ", "bold"), caution.text, indent=2)
+        _line(paper, (f"{caution.id}: ", "bold"), caution.text, indent=2)
 
 
-def _render_questions(console: Console, answer: Answer, labels: dict[str, str]) -> None:
+def _render_questions(paper: Paper, answer: Answer, labels: dict[str, str]) -> None:
     if answer.ask_back:
-        console.print()
+        paper.blank()
     for question in answer.ask_back:
-        _line(console, ("? ", "bold cyan"), question.text)
+        _line(paper, ("? ", "bold cyan"), question.text)
         if question.choices:
-            _line(console, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
+            _line(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
 
 
-def _render_route(console: Console, route: Route, labels: dict[str, str], *, whole: bool) -> None:
-    _line(console, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
+def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: bool) -> None:
+    _line(paper, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
     for number, step in enumerate(route.steps, 1):
-        _line(console, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
+        _line(paper, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
         if whole:
-            _line(console, step.purpose, indent=5)
+            _line(paper, step.purpose, indent=5)
             for because in step.because[:2]:
-                _line(console, ("Because: ", "italic"), because, indent=5)
-            _line(console, ("How: ", "italic"), step.how, indent=5)
+                _line(paper, ("Because: ", "italic"), because, indent=5)
+            _line(paper, ("How: ", "italic"), step.how, indent=5)
             told = _done_so(route.steps[number - 2]) if number > 1 else {}
             for name, text in _done_so(step).items():
                 if text and text != told.get(name):  # as for the step before, so it is not said again
-                    _line(console, (name, "italic"), text, indent=5)
-            _line(console, ("Done when: ", "italic"), step.done_when, indent=5)
+                    _line(paper, (name, "italic"), text, indent=5)
+            _line(paper, ("Done when: ", "italic"), step.done_when, indent=5)
             if step.before_next and number < len(route.steps):
-                _line(console, ("Before the next: ", "italic"), step.before_next, indent=5)
+                _line(paper, ("Before the next: ", "italic"), step.before_next, indent=5)
 
 
 def _done_so(step: RouteStep) -> dict[str, str | None]:
@@ -172,7 +161,7 @@ def _becauses(reasons: dict[str, Reason], root: str) -> list[str]:
     return list(dict.fromkeys(found))[:2]
 
 
-def _render_ruled_out(console: Console, answer: Answer, labels: dict[str, str]) -> None:
+def _render_ruled_out(paper: Paper, answer: Answer, labels: dict[str, str]) -> None:
     """What this piece or bench rules out, by reason; what holds for every piece of glass is left to --json."""
     told: dict[str, list[str]] = {}
     for entry in answer.ruled_out:
@@ -183,12 +172,12 @@ def _render_ruled_out(console: Console, answer: Answer, labels: dict[str, str]) 
             told.setdefault(because[0], []).append(what)
     if not told:
         return
-    console.print()
-    _line(console, ("Not here", "bold"), f" (of {len(answer.ruled_out)} things ruled out; --json has all)")
+    paper.blank()
+    _line(paper, ("Not here", "bold"), f" (of {len(answer.ruled_out)} things ruled out; --json has all)")
     for reason, things_out in list(told.items())[:_MOST_RULED_OUT]:
         named = list(dict.fromkeys(things_out))
         more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-        _line(console, f"{', '.join(named[:_MOST_NAMED])}{more}: {reason}", indent=2)
+        _line(paper, f"{', '.join(named[:_MOST_NAMED])}{more}: {reason}", indent=2)
 
 
 def _particular(reasons: dict[str, Reason], root: str) -> bool:
@@ -206,71 +195,71 @@ def _particular(reasons: dict[str, Reason], root: str) -> bool:
 
 def render_reasons(answer: Answer, roots: Sequence[str]) -> None:
     """Proofs as indented lines, down to facts and their sources; what was shown once is not shown again."""
-    console = _console()
+    paper = Paper()
     if answer.text:
-        _line(console, answer.text)
+        _line(paper, answer.text)
     seen: set[str] = set()
     for root in roots:
-        console.print()
-        _render_node(console, answer.reasons, root, 0, seen)
+        paper.blank()
+        _render_node(paper, answer.reasons, root, 0, seen)
 
 
-def _render_node(console: Console, reasons: dict[str, Reason], rid: str, depth: int, seen: set[str]) -> None:
+def _render_node(paper: Paper, reasons: dict[str, Reason], rid: str, depth: int, seen: set[str]) -> None:
     node = reasons[rid]
     again = rid in seen and bool(node.from_)
     seen.add(rid)
     source = ", ".join(part for part in (node.basis.kind, node.basis.source, node.basis.locator) if part)
     how = f"  by rule {node.rule}" if node.rule else f"  [{source}]"
-    _line(console, (node.statement, "bold" if depth == 0 else ""), (how + (" (shown above)" if again else ""), "dim"), indent=2 * depth)
+    _line(paper, (node.statement, "bold" if depth == 0 else ""), (how + (" (shown above)" if again else ""), "dim"), indent=2 * depth)
     if again or depth > _DEEPEST:
         return
     if node.because and node.rule:
-        _line(console, (f"because {node.because} [{source}]", "italic"), indent=2 * depth + 2)
+        _line(paper, (f"because {node.because} [{source}]", "italic"), indent=2 * depth + 2)
     if node.comparison:
         made = node.comparison
-        _line(console, f"{made.left} is {made.operator} {made.right}; the margin is {made.margin}", indent=2 * depth + 2)
+        _line(paper, f"{made.left} is {made.operator} {made.right}; the margin is {made.margin}", indent=2 * depth + 2)
     for absent in node.absent:
-        _line(console, ("nothing here says that ", "italic"), absent, indent=2 * depth + 2)
+        _line(paper, ("nothing here says that ", "italic"), absent, indent=2 * depth + 2)
     for below in node.from_:
-        _render_node(console, reasons, below, depth + 1, seen)
+        _render_node(paper, reasons, below, depth + 1, seen)
 
 
 def render_check(checked: PlanCheck) -> None:
     """The findings, the worst first, each with its remedy."""
-    console = _console()
+    paper = Paper()
     if not checked.findings:
-        _line(console, "Nothing to find fault with.")
+        _line(paper, "Nothing to find fault with.")
     for finding in checked.findings:
         mark, style = _MARKS[finding.level]
         where = f", step {finding.step}" if finding.step else ""
-        _line(console, (mark, style), (f"{where}: {finding.code}", "bold"))
-        _line(console, finding.text, indent=4)
+        _line(paper, (mark, style), (f"{where}: {finding.code}", "bold"))
+        _line(paper, finding.text, indent=4)
         if finding.remedy:
-            _line(console, ("Instead: ", "italic"), finding.remedy, indent=4)
-    console.print()
+            _line(paper, ("Instead: ", "italic"), finding.remedy, indent=4)
+    paper.blank()
     stops, cautions, notes = (sum(finding.level == level for finding in checked.findings) for level in _MARKS)
-    _line(console, f"{stops} to stop for, {cautions} to be careful of, {notes} note{'s' * (notes != 1)}.")
+    _line(paper, f"{stops} to stop for, {cautions} to be careful of, {notes} note{'s' * (notes != 1)}.")
 
 
 def render_grade(answer: GradeAnswer, why: str) -> None:
     """One grade with its size, where that comes from, and what else the words could mean."""
-    console = _console()
+    paper = Paper()
     spread = f" ({answer.low_um:g} to {answer.high_um:g} µm, {answer.range_kind})" if answer.low_um is not None and answer.high_um is not None else ""
-    _line(console, (answer.designation, "bold"), f" on the scale {answer.system}: {answer.mid_um:g} µm{spread}")
-    _line(console, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
+    _line(paper, (answer.designation, "bold"), f" on the scale {answer.system}: {answer.mid_um:g} µm{spread}")
+    _line(paper, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
     if why and answer.other_readings:
-        _line(console, why, indent=2)
+        _line(paper, why, indent=2)
     for near in answer.nearest:
-        _line(console, f"Nearest on the scale {near.system}: {near.designation}, {near.mid_um:g} µm ({near.why}).", indent=2)
+        _line(paper, f"Nearest on the scale {near.system}: {near.designation}, {near.mid_um:g} µm ({near.why}).", indent=2)
     for other in answer.other_readings:
-        _line(console, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
+        _line(paper, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
 
 
 def render_grades(entries: Sequence[GradeReading]) -> None:
     """Grades or scales, a line each."""
-    console = _console()
+    paper = Paper()
     for entry in entries:
-        _line(console, (f"{entry.designation:16}", "bold"), f"{entry.mid_um:>9g} µm  {entry.system}  {entry.why}")
+        _line(paper, (f"{entry.designation:16}", "bold"), f"{entry.mid_um:>9g} µm  {entry.system}  {entry.why}")
 
 
 _SPEED_VERDICTS = {
@@ -283,38 +272,38 @@ _SPEED_VERDICTS = {
 
 def render_speed(vocabulary: Vocabulary, answer: SpeedAnswer) -> None:
     """Both speeds, and how they lie to the working speed of a carrier."""
-    console = _console()
+    paper = Paper()
     turning, surface = _range(answer.turning_rpm, "rpm"), _range(answer.surface_m_s, "m/s")
-    _line(console, (f"{answer.diameter} across at {turning}: {surface}", "bold"), f" ({_range(answer.surface_sfpm, 'surface feet per minute')})")
+    _line(paper, (f"{answer.diameter} across at {turning}: {surface}", "bold"), f" ({_range(answer.surface_sfpm, 'surface feet per minute')})")
     name = vocabulary.identify(answer.carrier, "carrier") if answer.carrier else None
     if name is not None:
         limits = f"{_range(answer.carrier_m_s, 'm/s')}, which is {_range(answer.carrier_rpm, 'rpm')} at this diameter"
-        _line(console, f"The working speed of a {name.label} is {limits}. {_SPEED_VERDICTS.get(answer.verdict or '', '')}".rstrip(), indent=2)
-    _line(console, ("The speed marked on a wheel is never passed, whatever this says.", "dim"), indent=2)
+        _line(paper, f"The working speed of a {name.label} is {limits}. {_SPEED_VERDICTS.get(answer.verdict or '', '')}".rstrip(), indent=2)
+    _line(paper, ("The speed marked on a wheel is never passed, whatever this says.", "dim"), indent=2)
 
 
 def render_rules(entries: Sequence[RuleEntry]) -> None:
     """The rules by subject, a line each."""
-    console = _console()
+    paper = Paper()
     for subject in dict.fromkeys(entry.subject for entry in sorted(entries, key=lambda entry: entry.subject)):
-        _line(console, (subject, "bold"))
+        _line(paper, (subject, "bold"))
         for entry in entries:
             if entry.subject == subject:
-                _line(console, (entry.id, "cyan"), f"  {'(safety) ' if entry.safety else ''}{entry.because}", indent=2)
+                _line(paper, (entry.id, "cyan"), f"  {'(safety) ' if entry.safety else ''}{entry.because}", indent=2)
 
 
 def render_rule(shown: dict[str, object]) -> None:
     """One rule, as it reads."""
-    console = _console()
-    _line(console, (f"rule {shown['id']}", "bold"), f"  {shown['file']}, line {shown['line']}")
+    paper = Paper()
+    _line(paper, (f"rule {shown['id']}", "bold"), f"  {shown['file']}, line {shown['line']}")
     for key in ("if", "unless", "then"):
         listed = shown[key]
         assert isinstance(listed, list)
         for each in listed:
-            _line(console, (f"{key:7}", "italic"), each, indent=2)
-    _line(console, ("because ", "italic"), str(shown["because"]), indent=2)
+            _line(paper, (f"{key:7}", "italic"), each, indent=2)
+    _line(paper, ("because ", "italic"), str(shown["because"]), indent=2)
     basis = shown["basis"]
     assert isinstance(basis, dict)
-    _line(console, ("basis   ", "italic"), ", ".join(str(part) for part in basis.values() if part), indent=2)
+    _line(paper, ("basis   ", "italic"), ", ".join(str(part) for part in basis.values() if part), indent=2)
     if shown["safety"]:
-        _line(console, "A safety rule: nothing overrides it.", indent=2)
+        _line(paper, "A safety rule: nothing overrides it.", indent=2)

@@ -1,18 +1,24 @@
 """Ontology and rules together: what every question is put to."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from finishing_kg.engine.evaluate import Model, evaluate
 from finishing_kg.engine.layer import Layer
 from finishing_kg.engine.program import Program, sizes
-from finishing_kg.places import shipped
 from finishing_kg.proofs import Fact, Facts
-from finishing_kg.rules import RuleBase, load_rules
+from finishing_kg.rules import RuleBase
+from finishing_kg.rules.shipped import shipped_rules, shipped_sections
 from finishing_kg.statements import Language, Statement
-from finishing_kg.vocabulary import Vocabulary, load_vocabulary
+from finishing_kg.vocabulary import Vocabulary
+from finishing_kg.vocabulary.shipped import shipped_vocabulary
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +49,23 @@ class Knowledge:
     listener: Callable[[Model], None] | None = None
 
     @classmethod
-    def shipped(cls) -> "Knowledge":
-        """What comes with the program.
+    def shipped(cls) -> Knowledge:
+        """What comes with the program, from its compiled form where there is one.
 
         Raises:
             DataMissing, OntologyError, RuleFileError: the shipped files are missing or spoilt.
         """
-        return cls.load(shipped("ontology"), sorted(shipped("rules").glob("*.toml")))
+        sections = shipped_sections()
+        vocabulary = shipped_vocabulary(sections)
+        language = Language(vocabulary)
+        return cls(vocabulary, language, shipped_rules(language, sections))
 
     @classmethod
-    def load(cls, ontology: Path, rule_files: list[Path]) -> "Knowledge":
+    def load(cls, ontology: Path, rule_files: list[Path]) -> Knowledge:
         """Read an ontology folder and rule files."""
+        from finishing_kg.rules import load_rules
+        from finishing_kg.vocabulary import load_vocabulary
+
         vocabulary = load_vocabulary(ontology)
         language = Language(vocabulary)
         return cls(vocabulary, language, load_rules(rule_files, language))

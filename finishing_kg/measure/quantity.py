@@ -1,8 +1,9 @@
 """A number or a range with its unit, kept exactly as it was written."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
+
+from finishing_kg.record import record
 
 # A number is plain digits with an optional point: no exponent, no comma, no sign. Twelve digits on either
 # side are more than any bench needs, and keep arithmetic exact in the default decimal context.
@@ -21,7 +22,7 @@ class QuantityError(ValueError):
         self.text, self.why, self.repair = text, why, repair
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Quantity:
     """A value with its unit.
 

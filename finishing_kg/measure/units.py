@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from finishing_kg.measure.quantity import Quantity, QuantityError
+from finishing_kg.record import record
 
 if TYPE_CHECKING:
     import pint
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Unit:
     """One unit.
 

@@ -1,17 +1,36 @@
 """What the trade computes: grades, speeds, damage, removal, time, heat, and hardness."""
 
+from typing import TYPE_CHECKING
+
+from finishing_kg.lazy import loaded_late
 from finishing_kg.quantities.computations import GRAIN_RATIO, SURFACE_SPEED, computations
-from finishing_kg.quantities.contrast import Contrast, contrast, contrasts
-from finishing_kg.quantities.expected import Expected, expect_step
-from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, read_grade, refusal
-from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
-from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
-from finishing_kg.quantities.operations import operation_of
-from finishing_kg.quantities.preston import disc_area
-from finishing_kg.quantities.removal import cracks_when_stopped
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, nominal_size, scales_for, stocked
 from finishing_kg.quantities.speed import surface_speed, turning_speed
-from finishing_kg.quantities.working import Computed, Held, Working
+
+if TYPE_CHECKING:
+    from finishing_kg.quantities.contrast import Contrast, contrast, contrasts
+    from finishing_kg.quantities.expected import Expected, expect_step
+    from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, read_grade, refusal
+    from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
+    from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
+    from finishing_kg.quantities.operations import operation_of
+    from finishing_kg.quantities.preston import disc_area
+    from finishing_kg.quantities.removal import cracks_when_stopped
+    from finishing_kg.quantities.working import Computed, Held, Working
+else:
+    # Many patterns, and only of use where a grade was written; and what only some questions compute.
+    _LATE = {
+        "contrast": ("Contrast", "contrast", "contrasts"),
+        "expected": ("Expected", "expect_step"),
+        "grades": ("GradeDescription", "GradeRead", "describe_grade", "read_grade", "refusal"),
+        "limits": ("greatest_turning", "recommended_speed", "recommended_turning"),
+        "nearest": ("comparing", "find_scale", "nearest_on"),
+        "operations": ("operation_of",),
+        "preston": ("disc_area",),
+        "removal": ("cracks_when_stopped",),
+        "working": ("Computed", "Held", "Working"),
+    }
+    __getattr__ = loaded_late(__name__, {name: module for module, names in _LATE.items() for name in names})
 
 __all__ = [
     "GRAIN_RATIO",

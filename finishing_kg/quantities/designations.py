@@ -2,9 +2,9 @@
 
 import re
 import unicodedata
-from dataclasses import dataclass
 
 from finishing_kg.measure import Quantity, QuantityError, Units, read_quantity
+from finishing_kg.record import record
 
 # Where nothing else decides, a number is looked for on the scales in this order: loose grain is what a
 # studio buys most of, and a number without a unit is hardly ever a size in µm.
@@ -28,7 +28,7 @@ _PUMICE_NAME = r"(?:no\.?\s*)?(?P<name>f{1,6}|\d\s*f|0{1,6}|\d/0|\d\s+1/2|1/2|\d
 _PUMICE_IDS = {"1/2": "half", "1 1/2": "1-half", "f": "F", "1f": "F", "ff": "2F", "fff": "3F", "ffff": "4F", "000": "F"}
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Written:
     """One way in which a text is written.
 

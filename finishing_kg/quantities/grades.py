@@ -1,14 +1,13 @@
 """Grades: from what a maker writes to a grain size, with every other thing that it could mean."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Literal
 
 from finishing_kg.measure import QuantityError
 from finishing_kg.quantities.designations import Written, grade_id, tidy, ways_of_writing
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, scale_for, scale_of, scales_for, stocked
+from finishing_kg.record import record
 from finishing_kg.vocabulary import Basis, Vocabulary
 
 __all__ = [
@@ -43,7 +42,7 @@ _AMERICAN = {"ansi-coated": "fepa-p", "ansi-bonded": "fepa-f"}
 _NUMBER = re.compile(r"(\d+(?:\.\d+)?)$")
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GradeRead:
     """One grade that a text can mean: the grade's and its scale's ids, and a sentence on how it was taken."""
 
@@ -52,7 +51,7 @@ class GradeRead:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class OtherReading:
     """Another grade that the same text can mean; ``mid`` in µm."""
 
@@ -62,7 +61,7 @@ class OtherReading:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class GradeDescription:
     """A grade's size.
 
@@ -136,6 +135,8 @@ def refusal(vocabulary: Vocabulary, text: str, mineral: str | None = None, hold:
         return UnknownGrade(shown, f"This is no grain size: {error.why} Write {error.repair!r}.")
     if not ways:
         labels = {label: name.id for name in vocabulary.things("grade") for label in (name.label, *name.alternatives)}
+        from difflib import get_close_matches
+
         close = get_close_matches(shown, labels, n=3, cutoff=0.7)
         nearest = dict.fromkeys(designation(vocabulary, labels[found]) for found in close)
         return UnknownGrade(shown, "This is not written like a grade of any scale.", nearest)
@@ -256,6 +257,8 @@ def _nearest(vocabulary: Vocabulary, way: Written, scales: list[str]) -> list[st
         number = way.name.split("/")[0]
         numbers = {grade: Decimal(match.group()) for grade in grades if (match := _NUMBER.search(grade))}
         if scale == "pumice-grades":
+            from difflib import get_close_matches
+
             names = {grade.partition("-")[2]: grade for grade in grades}
             close += [names[found] for found in get_close_matches(way.name, names, n=2, cutoff=0.3)]
         elif "/" not in way.name or scale == "us-mesh":

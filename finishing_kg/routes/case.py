@@ -1,9 +1,8 @@
 """A piece as it stands on the bench, and what is wanted of it."""
 
-from dataclasses import dataclass, field, replace
-
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
+from finishing_kg.record import field, record, replace
 from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Basis
 
@@ -14,7 +13,7 @@ SAID = Basis("you said")
 PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish"}
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Case:
     """Everything known about one piece.
 
@@ -50,7 +49,7 @@ class Case:
 
     def supposing(self, part: str, value: str, because: str) -> "Case":
         """The case with a part that nobody said."""
-        return replace(self, assumed={**self.assumed, part: because}, **{part: value})  # type: ignore[arg-type]
+        return replace(self, assumed={**self.assumed, part: because}, **{part: value})
 
     def facts(self) -> dict[Statement, Fact]:
         """The case as statements, each with its basis: said or assumed."""
@@ -66,7 +65,7 @@ class Case:
             facts[Statement("isAtHand", thing)] = Fact(SAID)
         for thing in self.unwanted:
             facts[Statement("isUnwanted", thing)] = Fact(SAID)
-        for kind in self.limited_in:
+        for kind in sorted(self.limited_in):
             facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
         for predicate, quantity in self.measures.items():
             facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)

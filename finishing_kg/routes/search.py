@@ -1,70 +1,32 @@
 """The best way from a surface to a finish, over the options that the rules offer."""
 
-from dataclasses import dataclass
-from decimal import Decimal
-from functools import cached_property, total_ordering
-from typing import cast
+from __future__ import annotations
 
-import networkx as nx
+from decimal import Decimal
+from functools import cached_property
+from heapq import heappop, heappush
+from itertools import count
+from typing import TYPE_CHECKING
 
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain, scales_for, stocked
+from finishing_kg.record import record
 from finishing_kg.routes.case import Case
+from finishing_kg.routes.cost import Cost, added
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
 
+if TYPE_CHECKING:
+    import networkx as nx
+
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
+_HALVED, _HUNDREDTH = Decimal(2), Decimal("0.01")
 _METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
 
 
-@total_ordering
-@dataclass(frozen=True)
-class Cost:
-    """What a route costs, compared part by part.
-
-    Attributes:
-        discouraged: steps that a rule discourages.
-        elsewhere: steps that leave aside what the maker has at hand for them.
-        unfavoured: steps that no rule prefers.
-        steps: how many steps.
-        favour: minus the number of rules that speak for the steps.
-        coarseness: how much larger than halving the jumps between grains are, summed.
-        changes: how often the carrier changes.
-    """
-
-    discouraged: int = 0
-    elsewhere: int = 0
-    unfavoured: int = 0
-    steps: int = 0
-    favour: int = 0
-    coarseness: Decimal = Decimal(0)
-    changes: int = 0
-
-    def _parts(self) -> tuple[int, int, int, int, int, Decimal, int]:
-        return self.discouraged, self.elsewhere, self.unfavoured, self.steps, self.favour, self.coarseness, self.changes
-
-    def __add__(self, other: "Cost | int") -> "Cost":
-        if isinstance(other, int):  # networkx starts its sums at nought
-            return self
-        return Cost(
-            self.discouraged + other.discouraged,
-            self.elsewhere + other.elsewhere,
-            self.unfavoured + other.unfavoured,
-            self.steps + other.steps,
-            self.favour + other.favour,
-            self.coarseness + other.coarseness,
-            self.changes + other.changes,
-        )
-
-    __radd__ = __add__
-
-    def __lt__(self, other: "Cost | int") -> bool:
-        return self._parts() < (Cost() if isinstance(other, int) else other)._parts()
-
-
-@dataclass(frozen=True)
+@record(frozen=True)
 class Place:
     """A node of the graph: the surface, and the method and grade that left it."""
 
@@ -74,8 +36,16 @@ class Place:
     option: str | None = None
     grade: str | None = None
 
+    @cached_property
+    def key(self) -> _Key:
+        """What tells it from all other places of one search."""
+        return self.option, self.grade
 
-@dataclass(frozen=True)
+
+_Key = tuple[str | None, str | None]
+
+
+@record(frozen=True)
 class Found:
     """A route that was found: the places after each step, and what it costs."""
 
@@ -83,7 +53,7 @@ class Found:
     cost: Cost
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Search:
     """Looks for routes in one judged case.
 
@@ -107,27 +77,60 @@ class Search:
         start = self.start()
         if start is None or self.case.finish is None:
             return None
+        # Dijkstra 1959, laid out as it goes: every step costs something, so a place is settled when it comes up first.
+        order = count()
+        heap = [(Cost().parts, next(order), start)]
+        cheapest = {start.key: Cost().parts}
+        before: dict[_Key, Place] = {}
+        settled: set[_Key] = set()
+        goals: list[Place] = []
+        while heap:
+            cost, _, here = heappop(heap)
+            if goals and cost > cheapest[goals[0].key]:
+                break  # of goals that cost the same all are settled, so that the choice does not hang on their order
+            if here.key in settled:
+                continue
+            settled.add(here.key)
+            if here is not start and self.is_goal(here):
+                goals.append(here)
+                continue
+            for there, more in self.steps_from(here, start, without, last_not):
+                total, known = added(cost, more.parts), cheapest.get(there.key)
+                if known is None or total < known:
+                    cheapest[there.key], before[there.key] = total, here
+                    heappush(heap, (total, next(order), there))
+        if not goals:
+            return None
+        goal = min(goals, key=str)
+        places = [goal]
+        while (earlier := before[places[-1].key]) is not start:
+            places.append(earlier)
+        return Found(tuple(reversed(places)), Cost(*cheapest[goal.key]))
+
+    def graph(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> nx.DiGraph[Place]:
+        """All places that can be reached, each step an edge with its ``cost``; for other looks at the ways than the cheapest.
+
+        Args:
+            without, last_not: as for ``best``.
+
+        Raises:
+            ValueError: the surface to begin with is not known.
+        """
+        import networkx as nx
+
+        start = self.start()
+        if start is None:
+            raise ValueError("The surface to begin with is not known.")
         graph: nx.DiGraph[Place] = nx.DiGraph()
         graph.add_node(start)
-        goals, work = [], [start]
+        work = [start]
         while work:
             here = work.pop(0)
             for there, cost in self.steps_from(here, start, without, last_not):
-                new = there not in graph
-                graph.add_edge(here, there, cost=cost)
-                if new and self.is_goal(there):
-                    goals.append(there)
-                elif new:
+                if there not in graph and not self.is_goal(there):
                     work.append(there)
-        if not goals:
-            return None
-        # The stubs know only weights that are numbers; a cost adds and compares like one.
-        costs, paths = cast(
-            tuple[dict[Place, Cost], dict[Place, list[Place]]],
-            nx.single_source_dijkstra(graph, start, weight=lambda _from, _to, edge: edge["cost"]),
-        )
-        goal = min(goals, key=lambda place: (costs[place], str(place)))
-        return Found(tuple(paths[goal][1:]), costs[goal])
+                graph.add_edge(here, there, cost=cost)
+        return graph
 
     def is_goal(self, place: Place) -> bool:
         """Whether the finish is reached here, fine enough to count as it."""
@@ -164,7 +167,7 @@ class Search:
     def steps_from(self, here: Place, start: Place, without: frozenset[str], last_not: frozenset[tuple[str, str]]) -> list[tuple[Place, Cost]]:
         """The places that one step leads to, with what the step costs; ``without`` and ``last_not`` as for ``best``."""
         assert self.case.finish is not None
-        chain = stages_to(self.vocabulary, self.case.finish)
+        chain = self._chain
         first = chain.index(here.stage) if here.stage else 0
         found: list[tuple[Place, Cost]] = []
         for stage in chain[first:]:
@@ -176,8 +179,26 @@ class Search:
             if stage == self.case.finish:
                 options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
             for option in options[:_METHODS_A_STAGE]:
-                found += [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
+                found += self._steps_with(here, option, stage)
         return found
+
+    def _steps_with(self, here: Place, option: str, stage: str) -> list[tuple[Place, Cost]]:
+        """The places that a step with one option leads to, with its cost; found once, however many searches come by."""
+        key = (here.key, option)
+        found = self._steps.get(key)
+        if found is None:
+            found = self._steps[key] = [(place, self._cost(here, place)) for place in self._places(here, option, stage)]
+        return found
+
+    @cached_property
+    def _steps(self) -> dict[tuple[_Key, str], list[tuple[Place, Cost]]]:
+        return {}
+
+    @cached_property
+    def _chain(self) -> list[str]:
+        """The stages up to the finish."""
+        assert self.case.finish is not None
+        return stages_to(self.vocabulary, self.case.finish)
 
     def _needs_shaping(self, start: Place, chain: list[str]) -> bool:
         """Whether the work begins with the first stage of its chain: it is the finish, or the surface is out of shape or too coarse."""
@@ -188,16 +209,28 @@ class Search:
 
     def _cost(self, here: Place, there: Place) -> Cost:
         assert there.option is not None
-        carrier = option_parts(there.option)[2]
-        before = option_parts(here.option)[2] if here.option else None
+        discouraged, elsewhere, unfavoured, favour, carrier, cuts = self._judged(there.option)
+        before = self._judged(here.option)[4] if here.option else None
         known = here.option is not None or self.vocabulary.holds(here.surface, "isGraded")
-        jump = here.grain.mid / there.grain.mid if known and self.vocabulary.holds(option_parts(there.option)[0], "cutsGlass") else Decimal(2)
-        halvings = abs(jump - 2).quantize(Decimal("0.01"))
-        discouraged = self.model.holds("isDiscouraged", there.option)
-        preferred = self.model.holds("isPreferred", there.option)
-        elsewhere = there.stage in self._stages_at_hand and not self.model.holds("usesWhatIsAtHand", there.option)
-        favour = self._standing(there.option)[1]
-        return Cost(int(discouraged), int(elsewhere), int(not preferred), 1, favour, halvings, int(before is not None and before != carrier))
+        jump = here.grain.mid / there.grain.mid if known and cuts else _HALVED
+        halvings = abs(jump - _HALVED).quantize(_HUNDREDTH)
+        return Cost(discouraged, elsewhere, unfavoured, 1, favour, halvings, int(before is not None and before != carrier))
+
+    def _judged(self, option: str) -> tuple[int, int, int, int, str, bool]:
+        """What a step with an option costs wherever it begins: the first three parts of a cost, favour, carrier, and whether it cuts."""
+        found = self._judgements.get(option)
+        if found is None:
+            model, (mineral, _, carrier, stage) = self.model, option_parts(option)
+            discouraged, favour = self._standing(option)
+            elsewhere = stage in self._stages_at_hand and not model.holds("usesWhatIsAtHand", option)
+            unfavoured = not model.holds("isPreferred", option)
+            cuts = self.vocabulary.holds(mineral, "cutsGlass")
+            found = self._judgements[option] = (int(discouraged), int(elsewhere), int(unfavoured), favour, carrier, cuts)
+        return found
+
+    @cached_property
+    def _judgements(self) -> dict[str, tuple[int, int, int, int, str, bool]]:
+        return {}
 
     @cached_property
     def _stages_at_hand(self) -> frozenset[str]:
@@ -207,22 +240,44 @@ class Search:
     def _places(self, here: Place, option: str, stage: str) -> list[Place]:
         """The places that an option can lead to from here, one a grade."""
         vocabulary = self.vocabulary
-        mineral, hold, _, _ = option_parts(option)
-        surface = vocabulary.related(stage, "leavesSurface")[0]
-        rubs = vocabulary.quantity(mineral, "leftGrain")
+        mineral, surface, rubs, band, blast = self._held(option, stage)
         if rubs is not None:
             return self._rubbed(here, option, stage, surface, rubs)
-        band = vocabulary.quantity(stage, "grainBand")
-        blast = vocabulary.holds(stage, "isABlast")
-        places = []
-        for grade in self._grades(mineral, hold):
-            size = grain(vocabulary, grade)
-            if band and band.lowest <= size.mid <= band.highest and (blast or self._steps_down(here, size, stage)):
-                places.append(Place(surface, size, stage, option, grade))
+        graded = self._graded(option, stage, surface, band)
+        places = [*graded] if blast else self._steps_down(here, graded, stage)
         if not places and blast and vocabulary.holds(mineral, "isUngraded") and band:
             places.append(Place(surface, band, stage, option))
         no_ladder = blast or (here.option is None and stage == self.case.finish and self._may_start_with(here, stage))
         return self._middle(places, band) if no_ladder and band else places
+
+    def _held(self, option: str, stage: str) -> tuple[str, str, Quantity | None, Quantity | None, bool]:
+        """Of an option its mineral, the surface and the grain that it leaves if it rubs, and the grain of its stage and whether that is a blast."""
+        found = self._holdings.get(option)
+        if found is None:
+            vocabulary, mineral = self.vocabulary, option_parts(option)[0]
+            surface, rubs = vocabulary.related(stage, "leavesSurface")[0], vocabulary.quantity(mineral, "leftGrain")
+            band, blast = vocabulary.quantity(stage, "grainBand"), vocabulary.holds(stage, "isABlast")
+            found = self._holdings[option] = (mineral, surface, rubs, band, blast)
+        return found
+
+    @cached_property
+    def _holdings(self) -> dict[str, tuple[str, str, Quantity | None, Quantity | None, bool]]:
+        return {}
+
+    def _graded(self, option: str, stage: str, surface: str, band: Quantity | None) -> list[Place]:
+        """The places that an option leads to with the grades that have the usual grain of its stage, wherever it begins."""
+        found = self._laid_out.get(option)
+        if found is None:
+            mineral, hold, _, _ = option_parts(option)
+            sized = [(grade, grain(self.vocabulary, grade)) for grade in self._grades(mineral, hold)] if band else []
+            found = self._laid_out[option] = [
+                Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest
+            ]
+        return found
+
+    @cached_property
+    def _laid_out(self) -> dict[str, list[Place]]:
+        return {}
 
     def _grades(self, mineral: str, hold: str) -> list[str]:
         """The grades of a mineral in a hold that a studio usually stocks, coarse to fine on each scale."""
@@ -256,14 +311,13 @@ class Search:
     def _suits_stage(self, grade: str, stage: str) -> bool:
         return grade in self.vocabulary.related(stage, "isUsuallyDoneWith")
 
-    def _steps_down(self, here: Place, size: Quantity, stage: str) -> bool:
-        """Whether a cutting grain gains something over the surface here without too large a jump."""
-        vocabulary = self.vocabulary
-        if here.option is None and self._may_start_with(here, stage):
-            return True
-        ratio = here.grain.mid / size.mid
-        most = vocabulary.quantity(stage, "largestRatio")
-        return ratio >= _LEAST_GAIN and (most is None or ratio <= most.mid)
+    def _steps_down(self, here: Place, places: list[Place], stage: str) -> list[Place]:
+        """Of the places that cutting grains lead to those that gain something over the surface here without too large a jump."""
+        if not places or (here.option is None and self._may_start_with(here, stage)):
+            return [*places]
+        most, size = self.vocabulary.quantity(stage, "largestRatio"), here.grain.mid
+        finer = [place for place in places if size >= place.grain.mid * _LEAST_GAIN]
+        return finer if most is None else [place for place in finer if size <= place.grain.mid * most.mid]
 
     def _may_start_with(self, here: Place, stage: str) -> bool:
         """Where the first step need not be finer than the surface: shaping, or a finish rougher than the surface."""

@@ -1,13 +1,13 @@
 """Planned steps, and how the rules judge them: for routes that were found and for plans that a maker brings."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Computation, Fact
 from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, computations
+from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.statements import Statement, step_id
 from finishing_kg.vocabulary import Basis
@@ -15,7 +15,7 @@ from finishing_kg.vocabulary import Basis
 PLANNED = Basis("computed", None, "a step put up for judging")
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class PlannedStep:
     """One step. Parts that nobody named are ``None``.
 
@@ -51,7 +51,7 @@ class PlannedStep:
         return facts
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Judged:
     """Steps with all that follows about them.
 

@@ -1,9 +1,9 @@
 """What is wrong with rule files; all of it at once."""
 
-from dataclasses import dataclass
+from finishing_kg.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class RuleFault:
     """One thing that is wrong.
 

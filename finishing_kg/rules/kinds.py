@@ -31,9 +31,13 @@ def check_variables(
     for index, exception in enumerate(exceptions):
         for name in exception.variables():
             if name not in bound and loose[name] > 1:
-                yield "unless", index, (
-                    f"?{name} stands in several 'unless' sentences and in no condition. Each 'unless' blocks the rule by itself; "
-                    f"for a joint exception conclude it in a rule of its own, and name that here."
+                yield (
+                    "unless",
+                    index,
+                    (
+                        f"?{name} stands in several 'unless' sentences and in no condition. Each 'unless' blocks the rule by itself; "
+                        f"for a joint exception conclude it in a rule of its own, and name that here."
+                    ),
                 )
         if exception.comparison != "is" and isinstance(exception.object, Variable) and exception.object.name not in bound:
             yield "unless", index, f"{exception.object} is compared with, but no condition says what it is."

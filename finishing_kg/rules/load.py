@@ -1,8 +1,8 @@
 """Rule files to a checked ``RuleBase``; every fault of every file is reported at once."""
 
-import difflib
 import tomllib
 from collections.abc import Iterable
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
-from finishing_kg.rules.model import Rule, RuleBase
+from finishing_kg.rules.model import Rule, RuleBase, override_facts
 from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
 from finishing_kg.rules.strata import NotStratifiable, stratify
@@ -49,8 +49,7 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
         NotStratifiable: no order exists.
     """
     ordered = tuple(sorted(rules, key=lambda rule: rule.id))
-    facts = {Statement("overrides", rule_id(rule.id), rule_id(loser)): rule.basis for rule in ordered for loser in rule.overrides}
-    return RuleBase(ordered, stratify(ordered), facts)
+    return RuleBase(ordered, stratify(ordered), override_facts(ordered))
 
 
 def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
@@ -162,7 +161,7 @@ def _in_words(kind: str, key: str, inner: str, message: str) -> str:
     """A fault of the form of a rule, in the words of the file; ``inner`` is a key within the basis."""
     if kind == "extra_forbidden":
         unknown, keys = (inner, BASIS_KEYS) if inner else (key, KEYS)
-        near = difflib.get_close_matches(unknown, keys, 1)
+        near = get_close_matches(unknown, keys, 1)
         return f"I know no key {unknown!r} here." + (f" Write {near[0]!r}." if near else f" The keys are: {', '.join(keys)}.")
     if key == "basis" and (inner or kind != "missing"):
         return 'The basis is a table with a kind, such as { kind = "common practice" }; source and locator are text.'

@@ -1,13 +1,15 @@
 """Rules as checked data."""
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
 from functools import cached_property
 
-from finishing_kg.statements import Statement
+from finishing_kg.compiled import Sections
+from finishing_kg.record import field, record
+from finishing_kg.statements import Statement, rule_id
 from finishing_kg.vocabulary import Basis, Vocabulary
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Rule:
     """One rule, its sentences read and checked.
 
@@ -48,7 +50,7 @@ def as_written(rule: Rule, vocabulary: Vocabulary) -> list[Statement]:
     ]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class RuleBase:
     """All rules, with the order in which they can be evaluated.
 
@@ -56,13 +58,20 @@ class RuleBase:
         rules: in the order of their ids, so that nothing depends on the order of files.
         strata: groups of predicates that depend on each other, each after those it needs.
         facts: what the rules say of each other (``overrides``), each with its basis.
+        sections: what other rooms compiled for exactly these rules and the vocabulary that they were read with.
     """
 
     rules: tuple[Rule, ...]
     strata: tuple[frozenset[str], ...]
     facts: dict[Statement, Basis] = field(default_factory=dict)
+    sections: Sections = field(default_factory=Sections, compare=False, repr=False)
 
     @cached_property
     def by_id(self) -> dict[str, Rule]:
         """Rules by identifier."""
         return {rule.id: rule for rule in self.rules}
+
+
+def override_facts(rules: Iterable[Rule]) -> dict[Statement, Basis]:
+    """What rules say of each other, in the order of the rules."""
+    return {Statement("overrides", rule_id(rule.id), rule_id(loser)): rule.basis for rule in rules for loser in rule.overrides}

@@ -1,7 +1,8 @@
 """Where things stand in a rule file: ``tomllib`` reads values but does not say on which line they were."""
 
 import re
-from dataclasses import dataclass, field
+
+from finishing_kg.record import field, record
 
 _HEADER = re.compile(r"^\s*\[\[\s*rule\s*\]\]")
 _PART = re.compile(r"^\s*\[\s*rule\s*\.\s*([A-Za-z_-]+)\s*\]")
@@ -10,7 +11,7 @@ _STRING = re.compile(r'"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'')
 _FENCE = re.compile(r'"""|\'\'\'')
 
 
-@dataclass
+@record()
 class RulePlace:
     """Lines of one rule, counted from 1.
 

@@ -1,9 +1,9 @@
 """What went wrong with a sentence, where, and what would be accepted instead."""
 
-from dataclasses import dataclass
+from finishing_kg.record import record
 
 
-@dataclass
+@record()
 class StatementError(Exception):
     """A sentence that cannot be read.
 

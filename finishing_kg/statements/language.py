@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from finishing_kg.measure import QuantityError, read_quantity
+from finishing_kg.record import record
 from finishing_kg.statements.errors import StatementError
 from finishing_kg.statements.model import Comparison, Statement, Term, Variable
 from finishing_kg.statements.names import NameTable, one_of, words_of
@@ -27,7 +27,7 @@ _COMPARISONS: tuple[tuple[tuple[str, ...], Comparison], ...] = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class _Stop:
     """Why one reading stopped.
 
@@ -53,15 +53,24 @@ class Language:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self.names = NameTable(vocabulary)
-        self._plain: dict[str, list[tuple[tuple[str, ...], Phrase]]] = {}
-        self._nouns: list[tuple[tuple[str, ...], Phrase]] = []
         self._likely: dict[str, tuple[Phrase, ...]] = {}
-        for phrase in vocabulary.phrases.values():
-            words = words_of(phrase.words)
-            if phrase.shape in ("quantity", "naming"):
-                self._nouns.append((words, phrase))
-            else:
-                self._plain.setdefault(words[0], []).append((words, phrase))
+
+    # What only reading takes is made at the first sentence that is read; printing needs none of it.
+
+    @cached_property
+    def _plain(self) -> dict[str, list[tuple[tuple[str, ...], Phrase]]]:
+        """Traits and relations by their first word, each with its words."""
+        plain: dict[str, list[tuple[tuple[str, ...], Phrase]]] = {}
+        for phrase in self.vocabulary.phrases.values():
+            if phrase.shape not in ("quantity", "naming"):
+                words = words_of(phrase.words)
+                plain.setdefault(words[0], []).append((words, phrase))
+        return plain
+
+    @cached_property
+    def _nouns(self) -> list[tuple[tuple[str, ...], Phrase]]:
+        """Properties, each with the words of its noun."""
+        return [(words_of(phrase.words), phrase) for phrase in self.vocabulary.phrases.values() if phrase.shape in ("quantity", "naming")]
 
     @cached_property
     def graph(self) -> WordGraph:
@@ -91,13 +100,15 @@ class Language:
         Raises:
             StatementError: nothing, or more than one thing, can be read.
         """
-        from finishing_kg.statements.repair import example, explain
-
         if len(sentence) > _LONGEST:
+            from finishing_kg.statements.repair import example
+
             shown = sentence[:60] + " …"
             raise StatementError(shown, 1, 1, f"A sentence has at most {_LONGEST} characters; this one has {len(sentence)}.", example(self, shown))
         tokens = list(re.finditer(r"\S+", sentence))
         if not tokens:
+            from finishing_kg.statements.repair import example
+
             raise StatementError(sentence, 1, 1, "The sentence is empty.", example(self, sentence))
         reading = _Reading(self, sentence, [(token.group().casefold(), token.start(), token.end()) for token in tokens])
         found = set(reading.statements())
@@ -108,6 +119,8 @@ class Language:
             clear = [plain for plain in sorted(self.print(statement) for statement in found) if self.readable(plain)]
             why = f"This can be read in {len(found)} ways: as {ways}."
             raise StatementError(sentence, 1, len(sentence), why, next(iter(clear), ""), tuple(clear))
+        from finishing_kg.statements.repair import explain
+
         raise explain(self, sentence, reading.spans, reading.furthest())
 
     def readable(self, sentence: str) -> bool:
@@ -262,7 +275,6 @@ class _Reading:
             self._stop(start, f"the {phrase.words}: {error.why}", reach=len(self.words) + 1, repair=repair)
         else:
             yield Statement(phrase.id, subject, quantity, comparison)
-
 
 
 def _unit_repair(error: QuantityError, phrase: Phrase) -> str:

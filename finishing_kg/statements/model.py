@@ -1,15 +1,15 @@
 """The one sentence form, as data."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from finishing_kg.measure import Quantity
+from finishing_kg.record import record
 
 Comparison = Literal["is", "above", "below", "at least", "at most"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Variable:
     """A slot to be filled, written ``?name``."""
 
@@ -23,7 +23,7 @@ Term = str | Variable | Quantity
 """An id of a known thing, a variable, or a quantity."""
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Statement:
     """One sentence about the bench.
 

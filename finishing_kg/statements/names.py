@@ -10,8 +10,9 @@ about them can be read back:
 
 import re
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
-from finishing_kg.vocabulary import Vocabulary
+from finishing_kg.vocabulary import Name, Vocabulary
 
 _MADE_KINDS = {"option": "option", "step": "step", "rule": "rule"}
 _RULE_ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*$")
@@ -40,21 +41,38 @@ def option_parts(option: str) -> tuple[str, str, str, str]:
 
 
 class NameTable:
-    """Reads and prints names; built once for a vocabulary."""
+    """Reads and prints names; what only reading takes is made at the first name that is read."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
-        self._by_words: dict[tuple[str, ...], list[str]] = {}
-        # Words that no phrase takes, such as those that only guide the reading of free text, are no names in sentences.
-        slots = {kind for phrase in vocabulary.phrases.values() for kind in (*phrase.subjects, *phrase.objects)}
-        self.sayable = [name for name in vocabulary.names.values() if vocabulary.fits(name.kind, tuple(slots))]
+        self._option_labels: dict[str, str] = {}
+
+    @cached_property
+    def sayable(self) -> list[Name]:
+        """The things that some phrase takes; words that only guide the reading of free text are no names in sentences."""
+        slots = tuple({kind for phrase in self.vocabulary.phrases.values() for kind in (*phrase.subjects, *phrase.objects)})
+        return [name for name in self.vocabulary.names.values() if self.vocabulary.fits(name.kind, slots)]
+
+    @cached_property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds of all names, those included that a question brings."""
+        return tuple(sorted({name.kind for name in self.sayable} | set(_MADE_KINDS)))
+
+    @cached_property
+    def _by_words(self) -> dict[tuple[str, ...], list[str]]:
+        """Ids by the words that name them."""
+        by_words: dict[tuple[str, ...], list[str]] = {}
         for name in self.sayable:
             for label in {name.label, name.notation, *name.alternatives}:
-                known = self._by_words.setdefault(words_of(label), [])
+                known = by_words.setdefault(words_of(label), [])
                 if name.id not in known:
                     known.append(name.id)
-        self._lengths = sorted({len(words) for words in self._by_words}, reverse=True)
-        self.kinds = tuple(sorted({name.kind for name in self.sayable} | set(_MADE_KINDS)))
+        return by_words
+
+    @cached_property
+    def _lengths(self) -> list[int]:
+        """How many words a name can have, most first."""
+        return sorted({len(words) for words in self._by_words}, reverse=True)
 
     def kind(self, identifier: str) -> str:
         """The kind of a thing, whether of the ontology or made by a question."""
@@ -66,10 +84,13 @@ class NameTable:
         name = self.vocabulary.names.get(identifier)
         if name:
             return name.label
+        if identifier in self._option_labels:
+            return self._option_labels[identifier]
         kind, *parts = identifier.split("/")
         if kind == "option":
             mineral, hold, carrier, finish = (self.label(part) for part in parts)
-            return f"{hold} {mineral} on {carrier} for {finish}"
+            self._option_labels[identifier] = f"{hold} {mineral} on {carrier} for {finish}"
+            return self._option_labels[identifier]
         if kind == "step":
             return f"step {parts[0]}" + (f" of route {parts[1]}" if len(parts) > 1 else "")
         return f"rule {parts[0]}" if kind == "rule" else identifier

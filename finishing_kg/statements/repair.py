@@ -5,12 +5,12 @@ from __future__ import annotations
 import heapq
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
 
 from rapidfuzz import fuzz
 
+from finishing_kg.record import replace
 from finishing_kg.statements.errors import StatementError
 from finishing_kg.statements.word_graph import WordClass, WordGraph
 

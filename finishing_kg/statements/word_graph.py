@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from finishing_kg.record import record
 from finishing_kg.statements.names import words_of
 from finishing_kg.vocabulary import Phrase
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 NUMBER = r"\d{1,12}(?:\.\d{1,12})?"
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class WordClass:
     """Words without end that may stand in one place: variables, numbers, names of rules.
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from finishing_kg.measure import Quantity, Unit, Units
+from finishing_kg.vocabulary.errors import OntologyError
 from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Shape, Vocabulary
 
 if TYPE_CHECKING:
@@ -39,10 +40,6 @@ _TEXTS = {
     FK + "pressure": "pressure",
     FK + "loses": "loses",
 }
-
-
-class OntologyError(Exception):
-    """Turtle that cannot be read, or that says something the program cannot take in; the message says where."""
 
 
 def parse_turtle(files: Iterable[Path]) -> Graph:

@@ -1,16 +1,17 @@
 """What the ontology holds, as plain data: names, phrases, units and claims."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
+from finishing_kg.compiled import Sections
 from finishing_kg.measure import Quantity, Units
+from finishing_kg.record import field, record
 
 Shape = Literal["relation", "trait", "quantity", "naming"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Basis:
     """What a statement rests on.
 
@@ -25,7 +26,7 @@ class Basis:
     locator: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Name:
     """A known thing.
 
@@ -51,7 +52,7 @@ class Name:
     stocked: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Phrase:
     """A way to say something; the only verbs of the language.
 
@@ -88,7 +89,7 @@ class Phrase:
     excludes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Claim:
     """One statement that the ontology holds, with its basis. ``object`` is ``None`` for a trait."""
 
@@ -98,7 +99,7 @@ class Claim:
     basis: Basis
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Vocabulary:
     """Everything that was read from Turtle.
 
@@ -109,6 +110,7 @@ class Vocabulary:
         units: the table of units.
         claims: what is held of the things.
         basis_order: kinds of basis, strongest first.
+        sections: what other rooms compiled for exactly this vocabulary.
     """
 
     names: dict[str, Name]
@@ -117,6 +119,7 @@ class Vocabulary:
     units: Units
     claims: tuple[Claim, ...]
     basis_order: tuple[str, ...]
+    sections: Sections = field(default_factory=Sections, compare=False, repr=False)
 
     def things(self, kind: str) -> list[Name]:
         """All things of a kind, narrower kinds included, in the order of their ids."""
@@ -173,6 +176,14 @@ class Vocabulary:
                 reached.setdefault((claim.predicate, claim.object), []).append(claim.subject)
         return reached
 
+    @cached_property
+    def _quantities(self) -> dict[tuple[str, str], Quantity]:
+        first: dict[tuple[str, str], Quantity] = {}
+        for claim in self.claims:
+            if isinstance(claim.object, Quantity):
+                first.setdefault((claim.predicate, claim.subject), claim.object)
+        return first
+
     def related(self, subject: str, predicate: str) -> list[str]:
         """The things that a relation leads to from a subject."""
         return [claim.object for claim in self._about.get((predicate, subject), ()) if isinstance(claim.object, str)]
@@ -187,7 +198,7 @@ class Vocabulary:
 
     def quantity(self, subject: str, predicate: str) -> Quantity | None:
         """The first quantity held of a subject, or ``None``."""
-        return next((claim.object for claim in self._about.get((predicate, subject), ()) if isinstance(claim.object, Quantity)), None)
+        return self._quantities.get((predicate, subject))
 
     def claims_about(self, subject: str, predicate: str) -> Iterator[Claim]:
         """The claims themselves, for their bases."""

@@ -7,7 +7,7 @@ import statistics
 import time
 from collections.abc import Callable
 
-from finishing_kg.chat.lexicon import Lexicon
+from finishing_kg.chat.indexing import index
 from finishing_kg.chat.read import read
 from finishing_kg.places import shipped
 from finishing_kg.vocabulary import load_vocabulary
@@ -34,7 +34,7 @@ def main() -> None:
         ("splitting the text into words", words),
         ("reading it", median_ms(lambda: read(vocabulary, QUESTION))),
         ("reading twenty of it", median_ms(lambda: read(vocabulary, QUESTION * 20))),
-        ("indexing all words", median_ms(lambda: Lexicon(vocabulary), 5)),
+        ("indexing all words", median_ms(lambda: index(vocabulary), 5)),
     ):
         print(f"{name:32} {figure:9.3f} ms  {figure / words:9.0f} x splitting")
 

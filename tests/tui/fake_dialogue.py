@@ -62,7 +62,7 @@ REASONS = {
         rule="laps-for-rims",
         because="A lap keeps the rim in one plane.",
         basis=CUSTOM,
-        **{"from": ["r4"]},
+        from_=["r4"],
     ),
     "r2": Reason(
         statement="loose silicon carbide on plate clears the damage of step 1",
@@ -75,15 +75,15 @@ REASONS = {
         computed=ComputedBy(function="damage-depth", inputs=["64 µm"], result="30 µm"),
         absent=["nothing here says that the wall of the piece is thin"],
         overridden=["r5"],
-        **{"from": ["r4", "r6"]},
+        from_=["r4", "r6"],
     ),
     "r3": Reason(statement="cerium oxide on felt polishes borosilicate", basis=HANDBOOK),
     "r4": Reason(statement="the piece has form rim", basis=SAID),
     "r5": Reason(statement="loose silicon carbide on plate is discouraged", basis=CUSTOM),
     "r6": Reason(statement="the hardness of silicon carbide is 9.5 Mohs", basis=HANDBOOK),
-    "r7": Reason(statement="dry grinding raises dust", basis=CUSTOM, **{"from": ["r8"]}),
-    "r8": Reason(statement="the dust turns round", basis=CUSTOM, **{"from": ["r7"]}),
-    "r9": Reason(statement="felt belt is ruled out", rule="no-belts-on-thin-rims", basis=CUSTOM, **{"from": ["r4", "r99"]}),
+    "r7": Reason(statement="dry grinding raises dust", basis=CUSTOM, from_=["r8"]),
+    "r8": Reason(statement="the dust turns round", basis=CUSTOM, from_=["r7"]),
+    "r9": Reason(statement="felt belt is ruled out", rule="no-belts-on-thin-rims", basis=CUSTOM, from_=["r4", "r99"]),
 }
 
 UNDERSTOOD = Understood(
@@ -112,7 +112,7 @@ ROUTE = Answer(
         ),
         Route(name="without the plate", chosen_because="One carrier less.", steps=[STEPS[0], STEPS[2]]),
     ],
-    ruled_out=[RuledOut(carrier="felt-belt", reason="r9", **{"for": "polish"})],
+    ruled_out=[RuledOut(carrier="felt-belt", reason="r9", stage="polish")],
     reasons=REASONS,
     weakest_basis="common practice",
 )
