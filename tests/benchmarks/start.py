@@ -51,9 +51,9 @@ lap("modules")
 knowledge = _knowledge()
 lap("compiled knowledge")
 plain = type(knowledge).evaluate
-def evaluate(self, facts):
+def evaluate(self, *given, **named):
     here = time.perf_counter()
-    model = plain(self, facts)
+    model = plain(self, *given, **named)
     taken = 1000 * (time.perf_counter() - here)
     parts["rules evaluated"] = parts.get("rules evaluated", 0.0) + taken
     parts["answer, rules aside"] = parts.get("answer, rules aside", 0.0) - taken
