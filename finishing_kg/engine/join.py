@@ -8,17 +8,17 @@ derivations are one entry each instead of hundreds.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from finishing_kg.engine import links
 from finishing_kg.engine.links import Found, Group, Holds, Run, Step
 from finishing_kg.engine.names import NOTHING, Names
 from finishing_kg.engine.relation import Pairs
+from finishing_kg.record import record
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Statement, Term, Variable
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Head:
     """A conclusion, its terms as slots."""
 
@@ -27,7 +27,7 @@ class Head:
     object: int
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Join:
     """A rule over slots.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,7 @@ from finishing_kg.engine.evaluate import Model, evaluate
 from finishing_kg.engine.layer import Layer
 from finishing_kg.engine.program import Program, sizes
 from finishing_kg.proofs import Fact, Facts
+from finishing_kg.record import record
 from finishing_kg.rules import RuleBase
 from finishing_kg.rules.shipped import shipped_rules, shipped_sections
 from finishing_kg.statements import Language, Statement
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Ground:
     """Facts that many questions share.
 
@@ -34,7 +34,7 @@ class Ground:
     facts: Callable[[], Mapping[Statement, Fact]]
 
 
-@dataclass(frozen=True)
+@record(frozen=True)
 class Knowledge:
     """The vocabulary, its language and the rules written in it.
 

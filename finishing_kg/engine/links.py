@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass, field
 
 from finishing_kg.engine.relation import Pairs
+from finishing_kg.record import field, record
 from finishing_kg.statements import Comparison
 
 Group = AbstractSet[int] | None
@@ -22,7 +22,7 @@ Found = tuple[tuple[int, ...], Group]
 Holds = Callable[[str, Comparison, int, int], bool | None]
 
 
-@dataclass(slots=True)
+@record(slots=True)
 class Run:
     """What one run of a join looks at, and what it finds."""
 

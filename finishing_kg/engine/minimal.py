@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 
 from finishing_kg.engine.evaluate import Model
 from finishing_kg.engine.explain import Prover
+from finishing_kg.record import record
 from finishing_kg.statements import Statement
 
 Leaves = frozenset[Statement]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class MinimalReasons:
     """The minimal reasons of a statement.
 

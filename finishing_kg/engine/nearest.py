@@ -1,18 +1,18 @@
 """How near rules came to what does not hold, and what they lacked."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from finishing_kg.engine.compare import compare
 from finishing_kg.engine.evaluate import Model
 from finishing_kg.measure import Quantity
+from finishing_kg.record import record
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Statement, Variable
 
 Bindings = dict[str, str | Quantity]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Shortfall:
     """What a rule lacked.
 

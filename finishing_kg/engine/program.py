@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 
 from finishing_kg.engine.compare import compare
 from finishing_kg.engine.join import Join, make_join
 from finishing_kg.engine.names import Names
 from finishing_kg.measure import Quantity
+from finishing_kg.record import field, record
 from finishing_kg.rules import RuleBase
 from finishing_kg.statements import Comparison, Statement, Variable
 from finishing_kg.vocabulary import Vocabulary
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Stratum:
     """Rules that are settled together.
 
@@ -34,7 +34,7 @@ class Stratum:
     waits: bool
 
 
-@dataclass
+@record()
 class Program:
     """Everything about a rule base that no question changes.
 

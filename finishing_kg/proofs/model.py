@@ -1,16 +1,16 @@
 """A proof as plain data; it is drawn and explained elsewhere."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
 
 from finishing_kg.measure import Quantity
+from finishing_kg.record import record
 from finishing_kg.statements import Statement
 from finishing_kg.statements.model import Comparison
 from finishing_kg.vocabulary import Basis
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Computation:
     """How a value was computed.
 
@@ -25,7 +25,7 @@ class Computation:
     sources: tuple[Statement, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Fact:
     """What a statement that no rule derives rests on.
 
@@ -38,7 +38,7 @@ class Fact:
     computation: Computation | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Compared:
     """One comparison that a rule made.
 
@@ -57,7 +57,7 @@ class Compared:
     outcome: Literal["holds", "unknown"]
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Proof:
     """Why a statement holds.
 
