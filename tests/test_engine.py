@@ -15,7 +15,7 @@ from strategies import FACT, INVENTED, LAYERS, fact_sets, invented, quantities, 
 
 from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, could_follow, evaluate, margin
 from finishing_kg.measure import Quantity, read_quantity
-from finishing_kg.proofs import Fact, ProofChecker
+from finishing_kg.proofs import Fact, Facts, ProofChecker
 from finishing_kg.routes import Case, options_for
 from finishing_kg.rules import NotStratifiable, Rule, load_rules, make_base
 from finishing_kg.statements import Comparison, Language, Statement, Variable, option_id
@@ -141,7 +141,7 @@ def test_layers_give_what_one_evaluation_gives(
     claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in first)  # type: ignore[arg-type]
     knowledge = Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
     for question in (third, {}, second):
-        model = knowledge.evaluate(question, upon=Ground("shared", lambda: second))
+        model = knowledge.evaluate(question, upon=Ground("shared", lambda: Facts(second)))
         assert model.statements() == evaluate(INVENTED, make_base(rules), {**first, **second, **question}).statements()
         checker, prover = ProofChecker(INVENTED, model.base.by_id, model.facts, {}), Prover(model)
         for statement in model.statements():

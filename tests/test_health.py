@@ -232,13 +232,13 @@ def test_gaps_are_found_where_advice_is_owed(knowledge: Knowledge, chance: Rando
 
 def test_gaps_of_the_shipped_rules_equal_what_the_engine_says(knowledge: Knowledge) -> None:
     """With the rules for the usual tools taken out, the stages and forms without advice are those for which no method is spoken for."""
-    from finishing_kg.routes.options import option_facts
+    from finishing_kg.routes.options import Options
 
     left = [rule for rule in knowledge.base.rules if not rule.id.startswith("right-tools") and rule.subject != "shelf"]
     bare = Knowledge(knowledge.vocabulary, knowledge.language, make_base(left))
     found = {(f.object, fault.facts[0].object) for fault in audited(bare)["gap"] for f in fault.facts if f.predicate == "worksToward"}
     finishes = [name.id for name in bare.vocabulary.things("finish")]
-    options = dict.fromkeys(option_facts(bare.vocabulary, finishes), planted.SAID)
+    options = dict.fromkeys(Options(bare.vocabulary, finishes), planted.SAID)
     for form in bare.vocabulary.things("form"):
         model = bare.evaluate({**options, Statement("hasForm", "piece", form.id): planted.SAID})
         spoken = {option.split("/")[4] for verdict in ("isPreferred", "suitsTheWork") for option in model.subjects(verdict)}

@@ -26,10 +26,12 @@ class Advice:
     Attributes:
         knowledge: ontology and rules.
         case: with what was supposed.
+        whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
     """
 
     knowledge: Knowledge
     case: Case
+    whole: bool = True
 
     @cached_property
     def model(self) -> Model:
@@ -69,8 +71,8 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
     routes = list(_routes(advice, about_steps))
-    ruled_out = list(objections(knowledge, advice.model, about_options, case.finish, RULED_OUT))
-    discouraged = list(objections(knowledge, advice.model, about_options, case.finish, DISCOURAGED))
+    ruled_out = list(objections(knowledge, advice.model, about_options, case.finish, RULED_OUT, whole=advice.whole))
+    discouraged = list(objections(knowledge, advice.model, about_options, case.finish, DISCOURAGED)) if advice.whole else []
     cautions = list(caution_notes(knowledge, advice.judged.model, about_steps))
     hints = list(hint_notes(knowledge, advice.judged.model, about_steps))
     weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)

@@ -24,7 +24,9 @@ RULED_OUT = Objection("isRuledOut", "isProposedAsRuledOutBy")
 DISCOURAGED = Objection("isDiscouraged", "isProposedAsDiscouragedBy")
 
 
-def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str | None, objection: Objection) -> Iterator[RuledOut]:
+def objections(
+    knowledge: Knowledge, model: Model, reasons: Reasons, finish: str | None, objection: Objection, *, whole: bool = True
+) -> Iterator[RuledOut]:
     """The objections of a kind to all options of a case.
 
     An option that is ruled out is not listed as discouraged as well.
@@ -35,6 +37,7 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         reasons: of the same model.
         finish: the stage that an objection is told for if it does not look at the stage itself.
         objection: which verdict.
+        whole: tell also what holds of every piece of glass, and not only what the question brings about.
     """
     names, rules = knowledge.vocabulary.names, _Told(knowledge.base)
     judged = set(model.subjects(objection.verdict))
@@ -45,7 +48,8 @@ def objections(knowledge: Knowledge, model: Model, reasons: Reasons, finish: str
         seen: set[tuple[str | None, ...]] = set()
         freed = model.subjects("isFreedFrom", rule)
         always = rules.by(rule, objection)
-        for option in sorted(judged.intersection(model.subjects(objection.proposal, rule)).difference(freed)):
+        proposed = model.subjects(objection.proposal, rule) if whole else model.new_subjects(objection.proposal, rule)
+        for option in sorted(judged.intersection(proposed).difference(freed)):
             looked_at = _looked_at(reasons, option, rule, objection) if always is None else always
             *method, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish

@@ -45,14 +45,15 @@ class Dialogue:
 
     Attributes:
         knowledge: ontology and rules.
+        whole: whether answers tell all that the rules object to, or only what the piece and the bench bring about.
         case: what has been said so far, without what was supposed.
         answer: the last answer that was about the piece, or ``None``.
         advice: the judged case behind it, or ``None``.
         diagnosis: the last complaint that was put to the rules, or ``None``.
     """
 
-    def __init__(self, knowledge: Knowledge) -> None:
-        self.knowledge = knowledge
+    def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
+        self.knowledge, self.whole = knowledge, whole
         self.case = Case()
         self.answer: Answer | None = None
         self.advice: Advice | None = None
@@ -198,7 +199,7 @@ class Dialogue:
         ]
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
-        advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case))
+        advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole)
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
     def _told(self, reading: Reading) -> Answer:
@@ -212,7 +213,7 @@ class Dialogue:
             )
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case))
+        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole)
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
         return self.answer
 

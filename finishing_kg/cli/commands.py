@@ -38,7 +38,7 @@ def ask(options: argparse.Namespace) -> int:
     from finishing_kg.chat import Dialogue
 
     turns = _turns(options.text)
-    dialogue = Dialogue(_knowledge())
+    dialogue = Dialogue(_knowledge(), whole=options.json)
     status = OPEN
     for number, turn in enumerate(turns):
         answer = dialogue.say(turn)
@@ -110,7 +110,7 @@ def why(options: argparse.Namespace) -> int:
         raise Unusable("Name what you have in mind, such as: --not 'felt wheel'")
     turns = _turns(options.text)
     knowledge = _knowledge()
-    dialogue = Dialogue(knowledge)
+    dialogue = Dialogue(knowledge, whole=options.json)
     for turn in turns:
         answer = dialogue.say(turn)
     if answer.kind not in _ANSWERED:

@@ -173,7 +173,7 @@ def _render_ruled_out(paper: Paper, answer: Answer, labels: dict[str, str]) -> N
     if not told:
         return
     paper.blank()
-    _line(paper, ("Not here", "bold"), f" (of {len(answer.ruled_out)} things ruled out; --json has all)")
+    _line(paper, ("Not here", "bold"), " (what this piece or bench rules out; --json has what holds of every piece as well)")
     for reason, things_out in list(told.items())[:_MOST_RULED_OUT]:
         named = list(dict.fromkeys(things_out))
         more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""

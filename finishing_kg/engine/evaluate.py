@@ -54,6 +54,11 @@ class Model:
         number = self.layer.names.find(value)
         return [] if number is None else [str(each) for each in self._values(self.layer.pairs(predicate).subjects(number))]
 
+    def new_subjects(self, predicate: str, value: Value = None) -> list[str]:
+        """As ``subjects``, but only those that the question brings about: what holds whatever is asked is left out."""
+        number, own = self.layer.names.find(value), self.layer.own.get(predicate)
+        return [] if number is None or own is None else [str(each) for each in self._values(own.subjects(number))]
+
     def every_subject(self, predicate: str) -> list[str]:
         """All subjects of a predicate, in a fixed order."""
         return [str(each) for each in self._values(self.layer.pairs(predicate).all_subjects())]
@@ -150,4 +155,4 @@ def evaluate(vocabulary: Vocabulary, base: RuleBase, facts: Mapping[Statement, F
     The result does not depend on the order of rules or facts.
     """
     given = Facts({**{statement: Fact(basis) for statement, basis in base.facts.items()}, **facts})
-    return Model(Layer(Program(vocabulary, base), given, top=True), given)
+    return Model(Layer(Program(vocabulary, base), given.columns(), top=True), given)

@@ -27,11 +27,11 @@ class Ground:
 
     Attributes:
         name: the same for the same facts.
-        facts: gives them, when they are first needed.
+        facts: gives them in a table of their own, when they are first needed.
     """
 
     name: Hashable
-    facts: Callable[[], Mapping[Statement, Fact]]
+    facts: Callable[[], Facts]
 
 
 @record(frozen=True)
@@ -79,7 +79,7 @@ class Knowledge:
     @cached_property
     def _ground(self) -> Layer:
         """What follows before anything is asked; every question goes on from it."""
-        return Layer(Program(self.vocabulary, self.base, sizes(self.facts)), self.facts, top=False)
+        return Layer(Program(self.vocabulary, self.base, sizes(self.facts)), self.facts.columns(), top=False)
 
     @cached_property
     def _grounds(self) -> dict[Hashable, tuple[Layer | None, Facts]]:
@@ -93,23 +93,25 @@ class Knowledge:
             upon: further facts, of the kind that many questions share; what follows from them alone is derived once and kept.
         """
         layer, given = (self._ground, self.facts) if upon is None else self._kept(upon)
-        if layer is None or self._unsettles(facts):
-            model = evaluate(self.vocabulary, self.base, {**given, **facts})
+        own = Facts(facts, given)
+        if layer is None or self._unsettles(fact.predicate for fact in facts):
+            model = evaluate(self.vocabulary, self.base, own)
         else:
-            model = Model(Layer(layer.program, facts, layer, top=True), Facts(facts, given))
+            model = Model(Layer(layer.program, own.columns(), layer, top=True), own)
         if self.listener is not None:
             self.listener(model)
         return model
 
-    def _unsettles(self, facts: Iterable[Statement]) -> bool:
-        """Whether facts say something of the world that was taken as known beforehand: then everything must be derived anew."""
-        settled = self._ground.program.settled_by_absence
-        return any(fact.predicate in settled for fact in facts)
+    def _unsettles(self, predicates: Iterable[str]) -> bool:
+        """Whether something is said of the world that was taken as known beforehand: then everything must be derived anew."""
+        return not self._ground.program.settled_by_absence.isdisjoint(predicates)
 
     def _kept(self, upon: Ground) -> tuple[Layer | None, Facts]:
         found = self._grounds.get(upon.name)
         if found is None:
             facts = upon.facts()
-            layer = None if self._unsettles(facts) else Layer(self._ground.program, facts, self._ground, top=False)
-            found = self._grounds[upon.name] = (layer, Facts(facts, self.facts))
+            facts.below = self.facts
+            unsettling = self._unsettles(predicate for predicate, _, _ in facts.columns())
+            layer = None if unsettling else Layer(self._ground.program, facts.columns(), self._ground, top=False)
+            found = self._grounds[upon.name] = (layer, facts)
         return found

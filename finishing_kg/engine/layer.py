@@ -15,7 +15,8 @@ from finishing_kg.engine.names import Names
 from finishing_kg.engine.program import Program, Stratum
 from finishing_kg.engine.relation import EMPTY, Pairs, Relation, joined
 from finishing_kg.measure import Quantity
-from finishing_kg.statements import Comparison, Statement, Variable
+from finishing_kg.proofs import Column
+from finishing_kg.statements import Comparison
 
 Key = tuple[str, int, int]
 """Predicate, subject and object of something that holds, numbered."""
@@ -29,7 +30,7 @@ class Layer:
 
     Args:
         program: the rules.
-        facts: what is given in this layer.
+        given: what is given in this layer.
         below: the layer that this one goes on from.
         top: whether everything is known now, so that rules with exceptions may run that a question could have forbidden.
 
@@ -41,7 +42,7 @@ class Layer:
         rounds: for what a stratum that feeds itself derived here, the round in which it came.
     """
 
-    def __init__(self, program: Program, facts: Iterable[Statement], below: Layer | None = None, *, top: bool) -> None:
+    def __init__(self, program: Program, given: Iterable[Column], below: Layer | None = None, *, top: bool) -> None:
         self.program, self.below, self.top = program, below, top
         self.depth: int = below.depth + 1 if below else 0
         self.names: Names = Names(below.names) if below else program.names
@@ -52,21 +53,18 @@ class Layer:
         self._entries: dict[str, dict[int | None, list[Entry]]] = {}
         self._before: dict[str, Pairs] = {}
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
-        self._give(facts)
+        self._give(given)
         for stratum in program.strata:
             if below is None or (top and stratum.waits) or not stratum.looks_at.isdisjoint(self.own):
                 self._settle(stratum)
 
-    def _give(self, facts: Iterable[Statement]) -> None:
+    def _give(self, given: Iterable[Column]) -> None:
         number = self.names.number
-        for fact in facts:
-            assert not isinstance(fact.subject, Variable) and not isinstance(fact.object, Variable)
-            obj = number(fact.object)
-            subject = number(fact.subject)
-            if subject not in self.before(fact.predicate).subjects(obj):
-                if (own := self.own.get(fact.predicate)) is None:
-                    own = self.own[fact.predicate] = Relation()
-                own.add_all((subject,), obj)
+        for predicate, value, subjects in given:
+            obj = number(value)
+            own = self.own.get(predicate, Relation())
+            if own.add_all(map(number, subjects), obj, known=self.before(predicate).subjects(obj)):
+                self.own[predicate] = own
 
     def before(self, predicate: str) -> Pairs:
         """The pairs of a predicate that hold in the layers below."""

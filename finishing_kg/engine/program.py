@@ -118,14 +118,17 @@ class Program:
         """
         found = {phrase.id for phrase in self.vocabulary.phrases.values() if phrase.given or phrase.id not in self.ground}
         found |= {sentence.predicate for rule in self.base.rules for sentence in rule.conditions if sentence.predicate not in self.ground}
-        growing = True
-        while growing:
-            before = len(found)
-            for rule in self.base.rules:
-                if any(sentence.predicate in found for sentence in (*rule.conditions, *rule.exceptions)):
-                    found |= {conclusion.predicate for conclusion in rule.conclusions}
-            growing = len(found) > before
-        return frozenset(found)
+        return _reached(found, self._leads_to)
+
+    @cached_property
+    def _leads_to(self) -> dict[str, set[str]]:
+        """For each predicate those that rules conclude with its help, whether it must hold or must not."""
+        found: dict[str, set[str]] = {}
+        for rule in self.base.rules:
+            concluded = {conclusion.predicate for conclusion in rule.conclusions}
+            for sentence in (*rule.conditions, *rule.exceptions):
+                found.setdefault(sentence.predicate, set()).update(concluded)
+        return found
 
     @cached_property
     def deferred(self) -> frozenset[int]:
@@ -138,14 +141,11 @@ class Program:
     def settled_by_absence(self) -> frozenset[str]:
         """Predicates whose absence was relied on beforehand, and what they follow from: a question must not add to these."""
         found = {e.predicate for index, rule in enumerate(self.base.rules) if index not in self.deferred for e in rule.exceptions}
-        growing = True
-        while growing:
-            before = len(found)
-            for rule in self.base.rules:
-                if any(conclusion.predicate in found for conclusion in rule.conclusions):
-                    found |= {sentence.predicate for sentence in (*rule.conditions, *rule.exceptions)}
-            growing = len(found) > before
-        return frozenset(found)
+        comes_from: dict[str, set[str]] = {}
+        for needed, concluded in self._leads_to.items():
+            for predicate in concluded:
+                comes_from.setdefault(predicate, set()).add(needed)
+        return _reached(found, comes_from)
 
     def outcome(self, predicate: str, operator: Comparison, left: Quantity, right: Quantity) -> bool | None:
         """Whether a comparison holds, worked out once."""
@@ -161,3 +161,14 @@ def sizes(facts: Collection[Statement]) -> dict[str, int]:
     for fact in facts:
         found[fact.predicate] = found.get(fact.predicate, 0) + 1
     return found
+
+
+def _reached(start: set[str], ways: Mapping[str, set[str]]) -> frozenset[str]:
+    """Everything that can be reached from some predicates, these among it."""
+    found, work = set(start), list(start)
+    while work:
+        for there in ways.get(work.pop(), ()):
+            if there not in found:
+                found.add(there)
+                work.append(there)
+    return frozenset(found)

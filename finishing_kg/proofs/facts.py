@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain
 
+from finishing_kg.measure import Quantity
 from finishing_kg.proofs.model import Fact
-from finishing_kg.statements import Statement
+from finishing_kg.statements import Statement, Variable
+
+Column = tuple[str, str | Quantity | None, Iterable[str]]
+"""A predicate, an object, and subjects of which it is given."""
 
 
 class Facts(Mapping[Statement, Fact]):
     """Statements that no rule derives, with what each rests on.
+
+    A table whose statements follow a pattern can give them without keeping them: it has its own ``own``, ``own_of``, ``own_about``
+    and ``columns``.
 
     Args:
         given: the statements of this table.
@@ -22,33 +29,34 @@ class Facts(Mapping[Statement, Fact]):
         self._of: dict[str, list[Statement]] | None = None
         self._about: dict[tuple[str, object], list[Statement]] = {}
 
-    def __getitem__(self, statement: Statement) -> Fact:
+    def own(self, statement: Statement) -> Fact | None:
+        """What a statement of this table alone rests on."""
+        return self.given.get(statement)
+
+    def own_of(self, predicate: str) -> Iterable[Statement]:
+        """The statements of this table alone with a predicate."""
+        return self._index().get(predicate, ())
+
+    def own_about(self, predicate: str, subject: str) -> Iterable[Statement]:
+        """The statements of this table alone with a predicate about a subject."""
+        self._index()
+        return self._about.get((predicate, subject), ())
+
+    def own_all(self) -> Iterable[Statement]:
+        """All statements of this table alone."""
+        return self.given
+
+    def columns(self) -> Iterator[Column]:
+        """The statements of this table alone, by predicate and object."""
+        for statement in self.own_all():
+            assert not isinstance(statement.subject, Variable) and not isinstance(statement.object, Variable)
+            yield statement.predicate, statement.object, (statement.subject,)
+
+    def _tables(self) -> Iterator[Facts]:
         table: Facts | None = self
         while table is not None:
-            if (found := table.given.get(statement)) is not None:
-                return found
+            yield table
             table = table.below
-        raise KeyError(statement)
-
-    def get(self, statement: object, default: object = None) -> Fact | None:  # type: ignore[override]
-        """As of any mapping; written out, since a lookup that fails is the usual one."""
-        table: Facts | None = self
-        while table is not None:
-            if (found := table.given.get(statement)) is not None:  # type: ignore[call-overload]
-                assert isinstance(found, Fact)
-                return found
-            table = table.below
-        return default  # type: ignore[return-value]
-
-    def __contains__(self, statement: object) -> bool:
-        return self.get(statement) is not None
-
-    def __iter__(self) -> Iterator[Statement]:
-        lower = (statement for statement in (self.below if self.below is not None else ()) if statement not in self.given)
-        return chain(lower, self.given)
-
-    def __len__(self) -> int:
-        return sum(1 for _ in self)
 
     def _index(self) -> dict[str, list[Statement]]:
         if self._of is None:
@@ -58,13 +66,36 @@ class Facts(Mapping[Statement, Fact]):
                 self._about.setdefault((statement.predicate, statement.subject), []).append(statement)
         return self._of
 
+    def get(self, statement: object, default: object = None) -> Fact | None:  # type: ignore[override]
+        """As of any mapping."""
+        assert isinstance(statement, Statement)
+        table: Facts | None = self
+        while table is not None:
+            if (found := table.own(statement)) is not None:
+                return found
+            table = table.below
+        return default  # type: ignore[return-value]
+
+    def __getitem__(self, statement: Statement) -> Fact:
+        found = self.get(statement)
+        if found is None:
+            raise KeyError(statement)
+        return found
+
+    def __contains__(self, statement: object) -> bool:
+        return self.get(statement) is not None
+
+    def __iter__(self) -> Iterator[Statement]:
+        lower = self.below if self.below is not None else ()
+        return chain((statement for statement in lower if self.own(statement) is None), self.own_all())
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
     def of(self, predicate: str) -> Iterator[Statement]:
         """The statements with a predicate."""
-        lower = self.below.of(predicate) if self.below is not None else ()
-        return chain(lower, self._index().get(predicate, ()))
+        return chain.from_iterable(table.own_of(predicate) for table in self._tables())
 
     def about(self, predicate: str, subject: str) -> Iterator[Statement]:
         """The statements with a predicate about a subject."""
-        lower = self.below.about(predicate, subject) if self.below is not None else ()
-        self._index()
-        return chain(lower, self._about.get((predicate, subject), ()))
+        return chain.from_iterable(table.own_about(predicate, subject) for table in self._tables())

@@ -1,7 +1,7 @@
 """From the present surface to the finish: options, the ladder of stages, the best ways, and steps judged by rules."""
 
 from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
-from finishing_kg.routes.options import methods, option_facts, options_for
+from finishing_kg.routes.options import Options, methods, options_for
 from finishing_kg.routes.search import Found, Place, Search, others
 from finishing_kg.routes.stages import stage_of, stages_to
 from finishing_kg.routes.steps import Judged, PlannedStep, judge
@@ -14,12 +14,12 @@ __all__ = [
     "Case",
     "Found",
     "Judged",
+    "Options",
     "Place",
     "PlannedStep",
     "Search",
     "judge",
     "methods",
-    "option_facts",
     "options_for",
     "others",
     "stage_of",

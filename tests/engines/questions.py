@@ -11,7 +11,8 @@ from finishing_kg.advice.plan import read_plan
 from finishing_kg.engine import Ground, Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
-from finishing_kg.routes import Case, judge, option_facts
+from finishing_kg.proofs import Facts as Table
+from finishing_kg.routes import Case, Options, judge
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import Statement
 
@@ -44,7 +45,7 @@ def systematic(knowledge: Knowledge, count: int) -> Iterator[tuple[str, Facts]]:
         named = tuple(tools[(number + 7 * step) % len(tools)] for step in range(number % 4))
         limited = frozenset({"mineral"}) if number % 8 == 3 else frozenset()
         case = Case(*parts[:3], surface=parts[3], finish=parts[4], at_hand=named[1:], unwanted=named[:1], limited_in=limited, measures=measures)
-        yield " ".join(parts), {**case.facts(), **option_facts(vocabulary, stages_to(vocabulary, parts[4]))}
+        yield " ".join(parts), {**case.facts(), **Options(vocabulary, stages_to(vocabulary, parts[4]))}
 
 
 def plans(knowledge: Knowledge) -> Iterator[tuple[str, Facts]]:
@@ -64,7 +65,7 @@ def asked(facts: Facts) -> tuple[Facts, Ground]:
     options = {statement: fact for statement, fact in facts.items() if str(statement.subject).startswith("option/")}
     stages = sorted({str(statement.object) for statement in options if statement.predicate == "worksToward"})
     own = {statement: fact for statement, fact in facts.items() if statement not in options}
-    return own, Ground(("asked", len(options), *stages), lambda: options)
+    return own, Ground(("asked", len(options), *stages), lambda: Table(options))
 
 
 def questions(knowledge: Knowledge, count: int) -> Iterator[tuple[str, Facts]]:

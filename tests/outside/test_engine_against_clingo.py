@@ -12,7 +12,7 @@ from strategies import INVENTED, fact_sets, rule_sets
 
 from finishing_kg.engine import Knowledge, Model, Prover, evaluate
 from finishing_kg.proofs import Fact
-from finishing_kg.routes import Case, option_facts
+from finishing_kg.routes import Case, Options
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.rules import Rule, make_base
 from finishing_kg.statements import Statement
@@ -35,7 +35,7 @@ _AT_HAND = Case(
 @pytest.fixture(scope="module")
 def questions(knowledge: Knowledge) -> dict[str, Facts]:
     """Plans, cases from all over, and one with a short list of what is at hand."""
-    at_hand = {**_AT_HAND.facts(), **option_facts(knowledge.vocabulary, stages_to(knowledge.vocabulary, "polish"))}
+    at_hand = {**_AT_HAND.facts(), **Options(knowledge.vocabulary, stages_to(knowledge.vocabulary, "polish"))}
     return {**dict(plans(knowledge)), **dict(systematic(knowledge, _SYSTEMATIC)), "what is at hand": at_hand}
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from engines.questions import Facts
 
 from finishing_kg.engine import Knowledge
-from finishing_kg.routes import Case, option_facts
+from finishing_kg.routes import Case, Options
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.rules import Rule, make_base
 from finishing_kg.statements import Statement
@@ -26,7 +26,7 @@ WHAT_IF = replace(CASES["relief in crystal"], glass="borosilicate")
 def facts_of(knowledge: Knowledge, case: Case) -> Facts:
     """The case and an option for every method and stage."""
     assert case.finish is not None
-    return {**case.facts(), **option_facts(knowledge.vocabulary, stages_to(knowledge.vocabulary, case.finish))}
+    return {**case.facts(), **Options(knowledge.vocabulary, stages_to(knowledge.vocabulary, case.finish))}
 
 
 def _other(name: str, number: int) -> str:
