@@ -16,9 +16,11 @@ from hypothesis import strategies as st
 from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
 from finishing_kg.compiled import Sections, file, folder, key_of, load_sections
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Knowledge, Prover
+from finishing_kg.routes import Case, options_for
 from finishing_kg.rules.plain import base_as_plain, base_from_plain
 from finishing_kg.rules.shipped import shipped_sections
+from finishing_kg.statements import Statement
 from finishing_kg.vocabulary.plain import vocabulary_as_plain, vocabulary_from_plain
 
 ROOT = Path(__file__).parent.parent
@@ -291,3 +293,20 @@ def test_the_folder_is_where_caches_belong(monkeypatch: pytest.MonkeyPatch, tmp_
     assert folder.cache_folder() == user_cache_dir("finishing-kg", appauthor=False)
     monkeypatch.setenv(folder.VARIABLE, "")
     assert folder.cache_folder() is None
+
+
+def test_layers_come_back_as_they_were_derived(cache: Path) -> None:
+    """What no question changes is the same from the compiled form: statements, and every way in which they were derived."""
+    case, models = Case(glass="lead-crystal", form="bas-relief", surface="mould-marked", finish="polish"), []
+    for _ in range(2):
+        known = Knowledge.shipped()
+        models.append(known.evaluate(case.facts(), upon=options_for(known.vocabulary, "polish")))
+    first, second = models
+    assert second.layer.program.base.sections.get("engine ground") is not None
+    assert first.statements() == second.statements()
+    assert [layer.log for layer in first.layer.layers()] == [layer.log for layer in second.layer.layers()]
+    for predicate in ("isRuledOut", "isOffered"):
+        for subject in first.subjects(predicate)[::40]:
+            statement = Statement(predicate, subject)
+            assert Prover(first).proofs(statement) == Prover(second).proofs(statement)
+    assert only_file(cache).stat().st_size < 2_000_000

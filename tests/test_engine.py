@@ -141,7 +141,7 @@ def test_layers_give_what_one_evaluation_gives(
     claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in first)  # type: ignore[arg-type]
     knowledge = Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
     for question in (third, {}, second):
-        model = knowledge.evaluate(question, upon=Ground("shared", lambda: Facts(second)))
+        model = knowledge.evaluate(question, upon=Ground(("shared",), lambda: Facts(second)))
         assert model.statements() == evaluate(INVENTED, make_base(rules), {**first, **second, **question}).statements()
         checker, prover = ProofChecker(INVENTED, model.base.by_id, model.facts, {}), Prover(model)
         for statement in model.statements():

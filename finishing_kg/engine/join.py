@@ -125,32 +125,27 @@ class _Maker:
         only the group can be narrowed with.
         """
         left, bound, order = set(range(len(self.rule.conditions))), frozenset[str](), []
+        named = [tuple(condition.variables()) for condition in self.rule.conditions]
 
         def cost(index: int) -> tuple[int, int, int]:
-            condition = self.rule.conditions[index]
-            waits = condition.comparison != "is" and isinstance(condition.object, Variable) and condition.object.name not in bound
-            open_names = [name for name in condition.variables() if name not in bound]
-            if condition.comparison != "is":
-                open_names = [name for name in open_names if isinstance(condition.subject, Variable) and name == condition.subject.name]
-            about_group = self.group in open_names
-            others = [name for name in open_names if name != self.group]
+            condition, names = self.rule.conditions[index], named[index]
             compares = condition.comparison != "is"
-            if waits:
-                return 5, 0, index
-            if not open_names:
-                return 0, int(compares), index
+            if compares:
+                if isinstance(condition.object, Variable) and condition.object.name not in bound:
+                    return 5, 0, index
+                names = (condition.subject.name,) if isinstance(condition.subject, Variable) else ()
+            others = [name for name in names if name not in bound and name != self.group]
             if not others:
-                return 1, int(compares), index
-            fixed = len(list(condition.variables())) > len(open_names) or isinstance(condition.subject, str) or isinstance(condition.object, str)
-            if about_group:
+                return int(self.group in names), int(compares), index
+            if self.group in names:
                 return 4, self.size(condition.predicate), index
-            return (2 if fixed or len(others) == 1 else 3), self.size(condition.predicate), index
+            return (2 if len(others) == 1 else 3), self.size(condition.predicate), index
 
         while left:
             best = min(left, key=cost)
             left.remove(best)
             order.append((best, bound))
-            bound |= {name for name in self.rule.conditions[best].variables() if name != self.group}
+            bound |= {name for name in named[best] if name != self.group}
         return order
 
     def _condition(self, index: int, condition: Statement, bound: frozenset[str], go: Step) -> Step:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from finishing_kg.compiled import Sections
 from finishing_kg.engine.evaluate import Model, evaluate
+from finishing_kg.engine.kept import Kept
 from finishing_kg.engine.layer import Layer
 from finishing_kg.engine.program import Program, sizes
 from finishing_kg.proofs import Fact, Facts
@@ -26,11 +28,11 @@ class Ground:
     """Facts that many questions share.
 
     Attributes:
-        name: the same for the same facts.
+        name: the same words for the same facts.
         facts: gives them in a table of their own, when they are first needed.
     """
 
-    name: Hashable
+    name: tuple[str, ...]
     facts: Callable[[], Facts]
 
 
@@ -41,12 +43,14 @@ class Knowledge:
     Attributes:
         vocabulary, language, base: what it is made of.
         listener: is told of every model, if there is one.
+        compiled: what was compiled of exactly this vocabulary and these rules, if it is kept anywhere.
     """
 
     vocabulary: Vocabulary
     language: Language
     base: RuleBase
     listener: Callable[[Model], None] | None = None
+    compiled: Sections | None = None
 
     @classmethod
     def shipped(cls) -> Knowledge:
@@ -58,7 +62,7 @@ class Knowledge:
         sections = shipped_sections()
         vocabulary = shipped_vocabulary(sections)
         language = Language(vocabulary)
-        return cls(vocabulary, language, shipped_rules(language, sections))
+        return cls(vocabulary, language, shipped_rules(language, sections), compiled=sections)
 
     @classmethod
     def load(cls, ontology: Path, rule_files: list[Path]) -> Knowledge:
@@ -79,10 +83,14 @@ class Knowledge:
     @cached_property
     def _ground(self) -> Layer:
         """What follows before anything is asked; every question goes on from it."""
-        return Layer(Program(self.vocabulary, self.base, sizes(self.facts)), self.facts.columns(), top=False)
+        return self._kept.layer("engine ground", self.facts.columns)
 
     @cached_property
-    def _grounds(self) -> dict[Hashable, tuple[Layer | None, Facts]]:
+    def _kept(self) -> Kept:
+        return Kept(Program(self.vocabulary, self.base, sizes(self.vocabulary, self.base)), self.compiled)
+
+    @cached_property
+    def _grounds(self) -> dict[tuple[str, ...], tuple[Layer | None, Facts]]:
         return {}
 
     def evaluate(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model:
@@ -92,7 +100,7 @@ class Knowledge:
             facts: of the question.
             upon: further facts, of the kind that many questions share; what follows from them alone is derived once and kept.
         """
-        layer, given = (self._ground, self.facts) if upon is None else self._kept(upon)
+        layer, given = (self._ground, self.facts) if upon is None else self._shared(upon)
         own = Facts(facts, given)
         if layer is None or self._unsettles(fact.predicate for fact in facts):
             model = evaluate(self.vocabulary, self.base, own)
@@ -106,12 +114,12 @@ class Knowledge:
         """Whether something is said of the world that was taken as known beforehand: then everything must be derived anew."""
         return not self._ground.program.settled_by_absence.isdisjoint(predicates)
 
-    def _kept(self, upon: Ground) -> tuple[Layer | None, Facts]:
+    def _shared(self, upon: Ground) -> tuple[Layer | None, Facts]:
         found = self._grounds.get(upon.name)
         if found is None:
             facts = upon.facts()
             facts.below = self.facts
-            unsettling = self._unsettles(predicate for predicate, _, _ in facts.columns())
-            layer = None if unsettling else Layer(self._ground.program, facts.columns(), self._ground, top=False)
+            predicates = dict.fromkeys(predicate for predicate, _, _ in facts.columns())
+            layer = None if self._unsettles(predicates) else self._kept.layer(f"engine {' '.join(upon.name)}", facts.columns, self._ground)
             found = self._grounds[upon.name] = (layer, facts)
         return found

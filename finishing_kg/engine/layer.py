@@ -30,7 +30,7 @@ class Layer:
 
     Args:
         program: the rules.
-        given: what is given in this layer.
+        given: what is given in this layer; ``None`` derives nothing, for a layer that is filled with what was derived before.
         below: the layer that this one goes on from.
         top: whether everything is known now, so that rules with exceptions may run that a question could have forbidden.
 
@@ -42,7 +42,7 @@ class Layer:
         rounds: for what a stratum that feeds itself derived here, the round in which it came.
     """
 
-    def __init__(self, program: Program, given: Iterable[Column], below: Layer | None = None, *, top: bool) -> None:
+    def __init__(self, program: Program, given: Iterable[Column] | None, below: Layer | None = None, *, top: bool) -> None:
         self.program, self.below, self.top = program, below, top
         self.depth: int = below.depth + 1 if below else 0
         self.names: Names = Names(below.names) if below else program.names
@@ -53,6 +53,8 @@ class Layer:
         self._entries: dict[str, dict[int | None, list[Entry]]] = {}
         self._before: dict[str, Pairs] = {}
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
+        if given is None:
+            return
         self._give(given)
         for stratum in program.strata:
             if below is None or (top and stratum.waits) or not stratum.looks_at.isdisjoint(self.own):

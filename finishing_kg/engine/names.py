@@ -28,6 +28,14 @@ class Names:
     def __len__(self) -> int:
         return self._first + len(self._values)
 
+    def own(self) -> list[Value]:
+        """The values that this table adds to the one below, in the order of their numbers."""
+        return list(self._values)
+
+    def begins(self, values: list[Value]) -> bool:
+        """Whether these values begin with those of this table."""
+        return values[: len(self._values)] == self._values
+
     def number(self, value: Value) -> int:
         """The number of a value; a new one if it has none yet."""
         found = self.find(value)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from functools import cached_property
 
 from finishing_kg.engine.compare import compare
@@ -11,7 +11,7 @@ from finishing_kg.engine.names import Names
 from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
 from finishing_kg.rules import RuleBase
-from finishing_kg.statements import Comparison, Statement, Variable
+from finishing_kg.statements import Comparison, Variable
 from finishing_kg.vocabulary import Vocabulary
 
 
@@ -70,6 +70,14 @@ class Program:
         if found is None:
             found = self._joins[index] = make_join(self.base.rules[index], self.names, self._size)
         return found
+
+    def learnt(self) -> tuple[frozenset[str], frozenset[int]]:
+        """What was worked out about the rules as a whole, to be told to another program of the same rules."""
+        return self.settled_by_absence, self.deferred
+
+    def told(self, settled_by_absence: frozenset[str], deferred: frozenset[int]) -> None:
+        """Take over what another program of the same rules has learnt."""
+        self.__dict__.update(settled_by_absence=settled_by_absence, deferred=deferred)
 
     def _size(self, predicate: str) -> int:
         # What only a question brings is about one piece, apart from options: for those any large number will do.
@@ -155,11 +163,11 @@ class Program:
         return self._outcomes[key]
 
 
-def sizes(facts: Collection[Statement]) -> dict[str, int]:
-    """How many facts each predicate has."""
+def sizes(vocabulary: Vocabulary, base: RuleBase) -> dict[str, int]:
+    """How many facts each predicate has before any question."""
     found: dict[str, int] = {}
-    for fact in facts:
-        found[fact.predicate] = found.get(fact.predicate, 0) + 1
+    for predicate in (*(claim.predicate for claim in vocabulary.claims), *(fact.predicate for fact in base.facts)):
+        found[predicate] = found.get(predicate, 0) + 1
     return found
 
 

@@ -41,6 +41,13 @@ class Relation:
         self._by_subject: dict[int, set[int]] | None = None
         self._size = 0
 
+    @classmethod
+    def of(cls, by_object: dict[int, set[int]]) -> Relation:
+        """The relation with the subjects of each object."""
+        made = cls()
+        made.by_object, made._size = by_object, sum(map(len, by_object.values()))
+        return made
+
     def add_all(self, subjects: Iterable[int], obj: int, *, known: AbstractSet[int] = _NONE) -> set[int]:
         """Add an object's subjects, other than those ``known`` elsewhere; gives those that are new."""
         here = self.by_object.get(obj)

@@ -9,6 +9,9 @@ from finishing_kg.compiled import shaped
 from finishing_kg.measure import Quantity, Unit, Units
 from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Vocabulary
 
+_PHRASE = Phrase.__match_args__
+"""All fields of a phrase, in their order; texts, tuples of texts and truths, every one."""
+
 PlainQuantity = tuple[str, str, str | None, str | None]
 """Middle, unit, low and high end, the numbers as text."""
 
@@ -34,12 +37,9 @@ def vocabulary_as_plain(vocabulary: Vocabulary) -> tuple[Any, ...]:
         claims.append((claim.predicate, claim.subject, value, bases.setdefault(claim.basis, len(bases))))
     return (
         tuple((n.id, n.notation, n.kind, n.label, n.alternatives, n.note, n.texts, n.stocked) for n in vocabulary.names.values()),
-        tuple(
-            (p.id, p.words, p.shape, p.subjects, p.objects, p.units, p.by_middle, p.changeable, p.verdict, p.proposed_through)
-            for p in vocabulary.phrases.values()
-        ),
+        tuple(tuple(getattr(phrase, part) for part in _PHRASE) for phrase in vocabulary.phrases.values()),
         vocabulary.parents,
-        tuple((u.symbol, u.spellings, u.dimension, str(u.factor), u.pint, u.qudt) for u in vocabulary.units.by_symbol.values()),
+        tuple((u.symbol, u.spellings, u.dimension, str(u.factor), u.pint, u.qudt, u.own) for u in vocabulary.units.by_symbol.values()),
         tuple((basis.kind, basis.source, basis.locator) for basis in bases),
         tuple(claims),
         vocabulary.basis_order,

@@ -65,7 +65,7 @@ def asked(facts: Facts) -> tuple[Facts, Ground]:
     options = {statement: fact for statement, fact in facts.items() if str(statement.subject).startswith("option/")}
     stages = sorted({str(statement.object) for statement in options if statement.predicate == "worksToward"})
     own = {statement: fact for statement, fact in facts.items() if statement not in options}
-    return own, Ground(("asked", len(options), *stages), lambda: Table(options))
+    return own, Ground(("asked", str(len(options)), *stages), lambda: Table(options))
 
 
 def questions(knowledge: Knowledge, count: int) -> Iterator[tuple[str, Facts]]:
