@@ -1,17 +1,17 @@
 """What holds, found backwards from what is asked: the proof checker's own way, which shares no code with the engine."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
 
 from finishing_kg.measure import Quantity
-from finishing_kg.proofs.facts import Facts
+from finishing_kg.proofs.facts import Facts, matched
 from finishing_kg.rules.model import Rule
 from finishing_kg.statements import Statement, Variable
 from finishing_kg.statements.model import Comparison
 from finishing_kg.vocabulary import Vocabulary
 
 Bindings = dict[str, str | Quantity]
-Ask = Callable[[Statement], set[Statement]]
+Ask = Callable[[Statement], Iterable[Statement]]
 # The value that a comparison looks at; no rule can have a variable of this name.
 _LOOKED_AT = Variable("#value")
 
@@ -22,6 +22,7 @@ class BackwardSearch:
     def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Facts) -> None:
         self.vocabulary, self.facts = vocabulary, facts
         self._done: dict[Statement, set[Statement]] = {}
+        self._orders: dict[tuple[str, frozenset[str]], list[Statement]] = {}
         self._rules_for: dict[str, list[tuple[Rule, Statement]]] = {}
         for rule in rules.values():
             for conclusion in rule.conclusions:
@@ -46,12 +47,12 @@ class BackwardSearch:
         goal = wanted.filled(bindings)
         if goal.comparison == "is":
             for held in list(ask(goal)):
-                if (more := _unify(goal, held)) is not None:
+                if (more := matched(goal, held)) is not None:
                     yield {**bindings, **more}
             return
         looked_at = Statement(goal.predicate, goal.subject, _LOOKED_AT)
         for held in list(ask(looked_at)):
-            more = _unify(looked_at, held)
+            more = matched(looked_at, held)
             if more is not None and isinstance(held.object, Quantity) and isinstance(goal.object, Quantity):
                 outcome = self.compares(goal.predicate, held.object, goal.comparison, goal.object)
                 if outcome or (uncertain and outcome is None):
@@ -63,19 +64,22 @@ class BackwardSearch:
         Each goal that comes up gets a table; when a table grows, the goals that looked at it are tried again, until
         nothing grows. What must be absent is settled first, apart: in a stratified rule set it waits for none of these.
         """
+        if goal.predicate not in self._rules_for:
+            return set(self.facts.fitting(goal))
         first = _general(goal)
         if first in self._done:
             return self._done[first]
         tables, lookers = dict[Statement, set[Statement]](), dict[Statement, dict[Statement, None]]()
         work: list[Statement] = []
 
-        def ask(wanted: Statement, looker: Statement | None) -> set[Statement]:
+        def ask(wanted: Statement, looker: Statement | None) -> Iterable[Statement]:
+            if wanted.predicate not in self._rules_for:
+                return self.facts.fitting(wanted)
             key = _general(wanted)
             if key in self._done:
                 return self._done[key]
             if key not in tables:
-                known = self.facts.of(key.predicate) if isinstance(key.subject, Variable) else self.facts.about(key.predicate, key.subject)
-                tables[key], lookers[key] = {fact for fact in known if _unify(key, fact) is not None}, {}
+                tables[key], lookers[key] = set(self.facts.fitting(key)), {}
                 work.append(key)
             if looker is not None:
                 lookers[key][looker] = None
@@ -88,7 +92,7 @@ class BackwardSearch:
             for rule, conclusion in self._rules_for.get(here.predicate, ()):
                 if (start := _start(conclusion, here)) is not None:
                     made = [conclusion.filled(full) for full in self._bodies(rule, start, lambda wanted, here=here: ask(wanted, here))]  # type: ignore[misc]
-                    tables[here].update(statement for statement in made if _unify(here, statement) is not None)
+                    tables[here].update(statement for statement in made if matched(here, statement) is not None)
             if len(tables[here]) > before:
                 work += [looker for looker in lookers[here] if looker not in work]
         self._done.update(tables)
@@ -96,24 +100,30 @@ class BackwardSearch:
 
     def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:
         """Every binding under which a rule's conditions hold and none of its exceptions does."""
+        order = self._ordered(rule, frozenset(start))
 
-        def go(left: tuple[Statement, ...], known: Bindings) -> Iterator[Bindings]:
-            if not left:
-                if not any(self.holds(exception.filled(known)) for exception in rule.exceptions):
-                    yield known
-                return
+        def go(place: int, known: Bindings) -> Iterator[Bindings]:
+            if place < len(order):
+                for more in self._matches(order[place], known, ask, uncertain=rule.safety):
+                    yield from go(place + 1, more)
+            elif not any(self.holds(exception.filled(known)) for exception in rule.exceptions):
+                yield known
 
-            def cost(condition: Statement) -> tuple[bool, int, bool]:
-                unbound = sum(name not in known for name in condition.variables())
-                waits = condition.comparison != "is" and isinstance(condition.object, Variable) and condition.object.name not in known
-                return waits, unbound, condition.predicate in self._rules_for
+        return go(0, start)
 
-            best = min(left, key=cost)
-            rest = tuple(condition for condition in left if condition is not best)
-            for more in self._matches(best, known, ask, uncertain=rule.safety):
-                yield from go(rest, more)
+    def _ordered(self, rule: Rule, bound: frozenset[str]) -> list[Statement]:
+        """A rule's conditions in the order in which they are met: what is bound already first, then what is only looked up."""
+        names, left = set(bound), [] if (rule.id, bound) in self._orders else list(rule.conditions)
 
-        return go(rule.conditions, start)
+        def cost(c: Statement) -> tuple[bool, int, bool]:
+            waits = c.comparison != "is" and isinstance(c.object, Variable) and c.object.name not in names
+            return waits, sum(name not in names for name in c.variables()), c.predicate in self._rules_for
+
+        order = self._orders.setdefault((rule.id, bound), [])
+        while left:
+            order.append(left.pop(left.index(min(left, key=cost))))
+            names.update(order[-1].variables())
+        return order
 
 
 def _general(goal: Statement) -> Statement:
@@ -121,20 +131,6 @@ def _general(goal: Statement) -> Statement:
     names = {name: Variable(str(number)) for number, name in enumerate(dict.fromkeys(goal.variables()))}
     subject = names[goal.subject.name] if isinstance(goal.subject, Variable) else goal.subject
     return Statement(goal.predicate, subject, names[goal.object.name] if isinstance(goal.object, Variable) else goal.object)
-
-
-def _unify(goal: Statement, held: Statement) -> Bindings | None:
-    """What the goal's variables stand for if it is the statement held."""
-    if goal.predicate != held.predicate or held.comparison != "is":
-        return None
-    found: Bindings = {}
-    for wanted, value in ((goal.subject, held.subject), (goal.object, held.object)):
-        if isinstance(wanted, Variable):
-            if value is None or isinstance(value, Variable) or found.setdefault(wanted.name, value) != value:
-                return None
-        elif wanted != value:
-            return None
-    return found
 
 
 def _start(conclusion: Statement, goal: Statement) -> Bindings | None:

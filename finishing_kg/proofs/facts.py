@@ -99,3 +99,22 @@ class Facts(Mapping[Statement, Fact]):
     def about(self, predicate: str, subject: str) -> Iterator[Statement]:
         """The statements with a predicate about a subject."""
         return chain.from_iterable(table.own_about(predicate, subject) for table in self._tables())
+
+    def fitting(self, goal: Statement) -> list[Statement]:
+        """The statements that a goal is, or becomes when its variables are filled."""
+        known = self.of(goal.predicate) if isinstance(goal.subject, Variable) else self.about(goal.predicate, goal.subject)
+        return [fact for fact in known if matched(goal, fact) is not None]
+
+
+def matched(goal: Statement, held: Statement) -> dict[str, str | Quantity] | None:
+    """What the goal's variables stand for if it is the statement held."""
+    if goal.predicate != held.predicate or held.comparison != "is":
+        return None
+    found: dict[str, str | Quantity] = {}
+    for wanted, value in ((goal.subject, held.subject), (goal.object, held.object)):
+        if isinstance(wanted, Variable):
+            if value is None or isinstance(value, Variable) or found.setdefault(wanted.name, value) != value:
+                return None
+        elif wanted != value:
+            return None
+    return found
