@@ -50,6 +50,7 @@ class Dialogue:
         answer: the last answer that was about the piece, or ``None``.
         advice: the judged case behind it, or ``None``.
         diagnosis: the last complaint that was put to the rules, or ``None``.
+        turns: what was typed, in order.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
@@ -58,6 +59,7 @@ class Dialogue:
         self.answer: Answer | None = None
         self.advice: Advice | None = None
         self.diagnosis: Diagnosis | None = None
+        self.turns: list[str] = []
         self._remarks = Remarks()
 
     @classmethod
@@ -71,6 +73,7 @@ class Dialogue:
 
     def say(self, text: str) -> Answer:
         """The answer to one turn, whatever was typed."""
+        self.turns.append(text)
         waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
         waiting += ("surface_grade",) if self.answer and self.answer.kind == "diagnosis" else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)

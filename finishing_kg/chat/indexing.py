@@ -11,6 +11,7 @@ from finishing_kg.vocabulary import Name, Vocabulary
 
 _SAYS = "says-"
 _SPELLING = "spelling-"
+_COUNTS = "remark-count-"
 # Words that are read as they stand: repairing them would turn plain English into trade words.
 _AS_WRITTEN = ("cue-stop", "cue-plain")
 
@@ -58,7 +59,15 @@ class _Indexer:
             by_length=by_length,
             short=sorted(word for word in self.entries if 3 <= len(word) <= 5 and word.isalpha() and self.entries[word].own),
             wheels=frozenset(self._first_words_of_wheels()),
+            numbers=dict(self._numbers()),
         )
+
+    def _numbers(self) -> Iterator[tuple[str, int]]:
+        """Single words for numbers; they stand among the remarks, since pieces are counted with them too."""
+        for remark in self.vocabulary.things("remark"):
+            number = remark.id.removeprefix(_COUNTS)
+            if number != remark.id and number.isdecimal():
+                yield from ((word.casefold(), int(number)) for word in remark.alternatives if word.isalpha() and len(word) > 1)
 
     def _first_words_of_wheels(self) -> Iterator[str]:
         """The words that can begin the name of something that turns: *felt*, *brush*, *cork*."""

@@ -54,6 +54,7 @@ class Tables(NamedTuple):
         by_length: by their length the words that a slip is repaired to.
         short: whole labels that a word of four letters is repaired to.
         wheels: the words that can begin the name of something that turns: *felt*, *brush*, *cork*.
+        numbers: single words for numbers.
     """
 
     alike: dict[str, str]
@@ -62,6 +63,7 @@ class Tables(NamedTuple):
     by_length: dict[int, list[str]]
     short: list[str]
     wheels: frozenset[str]
+    numbers: dict[str, int]
 
 
 class Match(NamedTuple):
@@ -113,7 +115,7 @@ class Lexicon:
     """Finds the words of a vocabulary in a text; see ``lexicon_of``."""
 
     def __init__(self, vocabulary: Vocabulary, tables: Tables) -> None:
-        self.vocabulary, self.wheels = vocabulary, tables.wheels
+        self.vocabulary, self.wheels, self.numbers = vocabulary, tables.wheels, tables.numbers
         self._tables, self._spelling = tables, Spelling(tables.alike)
         self._senses: dict[str, Senses] = {}
 
@@ -228,7 +230,7 @@ def lexicon_of(vocabulary: Vocabulary) -> Lexicon:
         "lexicon",
         lambda: Lexicon(vocabulary, _indexed(vocabulary)),
         Lexicon.as_plain,
-        lambda plain: Lexicon(vocabulary, Tables(*shaped(plain, dict, dict, frozenset, dict, list, frozenset))),
+        lambda plain: Lexicon(vocabulary, Tables(*shaped(plain, dict, dict, frozenset, dict, list, frozenset, dict))),
     )
 
 

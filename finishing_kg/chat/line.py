@@ -51,7 +51,7 @@ class Line:
         """Lay out a cleaned text."""
         line = cls(text, lexicon)
         marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
-        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels) if not _overlaps(mark, marks)]
+        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels, lexicon.numbers) if not _overlaps(mark, marks)]
         covered = sorted(marks, key=_place)
         at = 0
         for token in tokens(text):
@@ -176,7 +176,7 @@ class Line:
     def negated(self, match: Match) -> bool:
         """Whether a ``no`` or ``not`` governs the match, or a ``gone`` follows it."""
         for index, _ in self.before(match.first, 5):
-            if self.tokens[index + 1].gap or self.cue_at(index, "cue-but"):
+            if self.tokens[index + 1].gap or self.cue_at(index, "cue-but", "cue-correction"):
                 break
             if self.cue_at(index, "cue-not", "cue-instead"):
                 return True

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
 from finishing_kg.measure import Quantity, Units
+
+NO_NUMBERS: Mapping[str, int] = {}
+_PARTS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
+_FINEST = Decimal("0.0001")  # parts of an inch are written to this
 
 LONGEST = 3000
 """Characters that are read of one turn; more is a paste, not a question."""
@@ -121,28 +125,65 @@ def bare_numbers(text: str) -> list[Mark]:
     return [Mark(match.start(), match.end(), match.group()) for match in _BARE.finditer(text)]
 
 
-def measures(text: str, units: Units, wheels: frozenset[str] = frozenset()) -> Iterator[Mark]:
-    """Numbers with a unit of length, speed or turning speed.
+def measures(text: str, units: Units, wheels: frozenset[str] = frozenset(), numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[Mark]:
+    """Numbers with a unit of length, speed or turning speed; a number may be a fraction (``3/8"``, ``1 1/2 in``) or in words.
 
     A small number before *in* and one of the words of ``wheels`` is in inches: *an 8 in felt*. A decimal comma gives a mark
     without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
+
+    Args:
+        text: cleaned.
+        units: the units with their spellings.
+        wheels: words that can begin the name of something that turns.
+        numbers: words for numbers, e.g. *twelve*.
     """
-    if not _has_number(text):
+    spelt = _spelt_out(text, numbers)
+    if not (spelt or _has_number(text)):
         return
-    for match in _measure_pattern(units, wheels).finditer(text):
+    for match in _measure_pattern(units, wheels, spelt).finditer(text):
         unit = units.find(match["unit"])
         if unit is None:
             continue
         words = match.group().strip()
-        if "," in words or match["sides"]:
+        low = value_of(match["low"], numbers)
+        high = value_of(match["high"], numbers) if match["high"] else low
+        if "," in words or match["sides"] or low is None or high is None:
             yield Mark(match.start(), match.end(), words)
             continue
-        low, high = Decimal(match["low"]), Decimal(match["high"] or match["low"])
         quantity = Quantity.between(low, high, unit.symbol) if low < high else Quantity(low, unit.symbol)
         yield Mark(match.start(), match.end(), words, quantity)
 
 
-def _measure_pattern(units: Units, wheels: frozenset[str]) -> re.Pattern[str]:
+def _spelt_out(text: str, numbers: Mapping[str, int]) -> list[str]:
+    """The words for numbers in a text, the longest first."""
+    words = set(re.split(r"[\W_]+", text.casefold()))
+    return sorted((word for word in (*numbers, *_PARTS) if word in words), key=lambda word: (-len(word), word))
+
+
+def value_of(written: str, numbers: Mapping[str, int] = NO_NUMBERS) -> Decimal | None:
+    """The value of a number as written: *12*, *1 1/2*, *¾*, *twelve*, *twenty-five*, *two and a half*; ``None`` if it is none."""
+    total = Decimal(0)
+    for part in re.findall(r"\d+/\d+|\d+(?:\.\d+)?|[^\W\d_]+|[¼½¾⅛⅜⅝⅞]", written.casefold()):
+        if "/" in part:
+            above, below = (Decimal(each) for each in part.split("/"))
+            if not below:
+                return None
+            total += (above / below).quantize(_FINEST).normalize()
+        elif part[0].isdecimal() and part.isascii():
+            total += Decimal(part)
+        elif part in numbers:
+            total = total * numbers[part] if numbers[part] >= 100 and total else total + numbers[part]
+        elif part in _PARTS:
+            total += _PARTS[part]
+        elif not part.isalpha():
+            above, below = (Decimal(each) for each in unicodedata.normalize("NFKC", part).split("\u2044"))
+            total += above / below
+        elif part not in ("a", "an", "and"):
+            return None
+    return total or None
+
+
+def _measure_pattern(units: Units, wheels: frozenset[str], spelt: Sequence[str] = ()) -> re.Pattern[str]:
     spellings = {
         spelling
         for unit in units.by_symbol.values()
@@ -151,7 +192,10 @@ def _measure_pattern(units: Units, wheels: frozenset[str]) -> re.Pattern[str]:
     }
     # "in" is mostly a preposition: a bare one counts only next to a word that measures, or at the end.
     plain = "|".join(re.escape(spelling) for spelling in sorted(spellings - {"in", '"'}, key=lambda spelling: (-len(spelling), spelling)))
-    number = r"\d{1,9}(?:[.,]\d{1,9})?"
+    number = r"(?:(?:\d{1,4}[\s-])?\d{1,3}/\d{1,3}|\d{0,4}\s?[¼½¾⅛⅜⅝⅞]|\d{1,9}(?:[.,]\d{1,9})?(?:\s(?:and\s)?a\shalf)?)"
+    if spelt:
+        word = rf"(?:{'|'.join(spelt)})"
+        number = rf"(?:{number}|\b(?:an?\s)?{word}(?:(?:[\s-](?:and\s)?(?:an?\s)?){word}){{0,3}}(?:\san?(?=\s))?)"
     measured = r"in(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!]|$))"
     if wheels:
         named = "|".join(re.escape(word) for word in sorted(wheels, key=lambda word: (-len(word), word)))

@@ -16,6 +16,7 @@ from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
+    from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
     from finishing_kg.vocabulary import Vocabulary
 
@@ -38,7 +39,7 @@ def ask(options: argparse.Namespace) -> int:
     from finishing_kg.chat import Dialogue
 
     turns = _turns(options.text)
-    dialogue = Dialogue(_knowledge(), whole=options.json)
+    dialogue = _opened(options.opened, whole=options.json) if options.opened else Dialogue(_knowledge(), whole=options.json)
     status = OPEN
     for number, turn in enumerate(turns):
         answer = dialogue.say(turn)
@@ -46,7 +47,32 @@ def ask(options: argparse.Namespace) -> int:
             print()
         _tell(dialogue.knowledge, answer, as_json=options.json)
         status = _status(answer)
+        if options.save:
+            _save(dialogue, options.save)  # after every turn, so that a conversation that breaks off is not lost
     return status
+
+
+def _opened(name: str, *, whole: bool) -> Dialogue:
+    """The conversation in a file; what is wrong with it is told like any unusable input."""
+    from pathlib import Path
+
+    from finishing_kg.chat.session import SessionError, load
+
+    try:
+        return load(_knowledge(), Path(name), whole=whole)
+    except SessionError as error:
+        raise Unusable(error.text, error.where) from error
+
+
+def _save(dialogue: Dialogue, name: str) -> None:
+    from pathlib import Path
+
+    from finishing_kg.chat.session import SessionError, save
+
+    try:
+        save(dialogue, Path(name))
+    except SessionError as error:
+        raise Unusable(error.text) from error
 
 
 def _turns(words: list[str]) -> Iterator[str]:

@@ -11,6 +11,8 @@ def _json(parser: argparse.ArgumentParser, help_text: str = "print JSON (see fin
 def _ask(parser: argparse.ArgumentParser) -> None:
     _json(parser)
     parser.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation")
+    parser.add_argument("--open", dest="opened", metavar="FILE", help="go on with a conversation that was saved")
+    parser.add_argument("--save", metavar="FILE", help="save the conversation after every turn")
 
 
 def _why(parser: argparse.ArgumentParser) -> None:

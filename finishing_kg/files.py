@@ -23,9 +23,9 @@ def place_of(file: Path) -> Path:
     except (OSError, RuntimeError, ValueError) as error:  # a circle of links, a name that no system takes
         raise CannotWrite(f"{file}: this cannot be the name of a file ({getattr(error, 'strerror', None) or error}).") from error
     if there is not None and stat.S_ISDIR(there.st_mode):
-        raise CannotWrite(f"{file}: this is a folder. Name a file in it, such as {file / 'knowledge.ttl'}")
+        raise CannotWrite(f"{file}: this is a folder. Name a file in it, such as {file / 'name'}")
     if there is not None and not stat.S_ISREG(there.st_mode):
-        raise CannotWrite(f"{file}: this is no ordinary file. Leave out --output to write to standard output.")
+        raise CannotWrite(f"{file}: this is no ordinary file.")
     if there is not None and not os.access(target, os.W_OK):
         raise CannotWrite(f"{file}: this file may not be changed. Name another, or let it be written first.")
     if not target.parent.is_dir():
