@@ -25,7 +25,7 @@ def place_of(file: Path) -> Path:
     if there is not None and stat.S_ISDIR(there.st_mode):
         raise CannotWrite(f"{file}: this is a folder. Name a file in it, such as {file / 'name'}")
     if there is not None and not stat.S_ISREG(there.st_mode):
-        raise CannotWrite(f"{file}: this is no ordinary file.")
+        raise CannotWrite(f"{file}: this is no ordinary file. Name another, or leave the option out.")
     if there is not None and not os.access(target, os.W_OK):
         raise CannotWrite(f"{file}: this file may not be changed. Name another, or let it be written first.")
     if not target.parent.is_dir():

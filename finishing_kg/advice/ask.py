@@ -161,14 +161,16 @@ def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     """The found routes in which the rules find every step in order; a route that they object to is not shown."""
     model, kept = advice.judged.model, 0
     for found, steps in zip(advice.found, advice.judged.routes, strict=True):
-        objected = any(
-            model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps
-        )
-        if objected:
+        if objected_to(model, steps):
             continue
         shown = [_step(advice, place, step, model, reasons) for place, step in zip(found.places, steps, strict=True)]
         yield Route(name=_NAMES[kept], chosen_because=_chosen_because(advice, found, kept), steps=shown)
         kept += 1
+
+
+def objected_to(model: Model, steps: Iterable[str]) -> bool:
+    """Whether the rules object to a step, or do not find it in order."""
+    return any(model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps)
 
 
 def _chosen_because(advice: Advice, found: Found, place: int) -> str:

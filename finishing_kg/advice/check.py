@@ -5,8 +5,10 @@ from pathlib import Path
 
 from finishing_kg.advice.ask import understood
 from finishing_kg.advice.contract import FindingNote, PlanCheck
+from finishing_kg.advice.correct import correct
 from finishing_kg.advice.findings import findings_on
-from finishing_kg.advice.plan import Plan, read_plan
+from finishing_kg.advice.plan import Plan
+from finishing_kg.advice.plan_file import read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
@@ -30,55 +32,25 @@ def check(knowledge: Knowledge, plan: Plan) -> PlanCheck:
     judged = judge(knowledge, plan.case, [plan.steps], SAID)
     book = ReasonBook()
     reasons = Reasons(knowledge, judged.model, book)
-    findings = [*_troubles(plan), *_missing(plan), *_from_rules(knowledge, judged, reasons, plan)]
+    findings = list(_from_rules(knowledge, judged, reasons, plan))
     findings.sort(key=lambda finding: (_ORDER[finding.level], finding.step or 0, finding.code))
-    return PlanCheck(understood=understood(knowledge, plan.case), findings=findings, reasons=book.ordered())
-
-
-def _troubles(plan: Plan) -> Iterator[FindingNote]:
-    for trouble in plan.troubles:
-        if trouble.code == "unknown-grade" and trouble.step is not None:
-            continue  # the rules find this one, with a proof
-        yield FindingNote(code=trouble.code, level="stop", step=trouble.step, text=trouble.text, remedy=trouble.remedy)
-
-
-def _missing(plan: Plan) -> Iterator[FindingNote]:
-    """What the plan does not say and a check would need."""
-    if not plan.steps:
-        yield FindingNote(
-            code="missing-fact",
-            level="note",
-            text="The plan has no steps, so there is nothing to check.",
-            remedy="Add a table [[step]] for each step.",
-        )
-    unknown = {(trouble.step, trouble.part) for trouble in plan.troubles}
-    needed = [("form", plan.case.form), ("surface", plan.case.surface), ("finish", plan.case.finish)]
-    for part, value in needed:
-        if value is None and (None, part) not in unknown:
-            yield FindingNote(
-                code="missing-fact",
-                level="note",
-                text=f"The plan does not say the {part} of the piece; checks that rest on it were left out.",
-                remedy=f"Add {part} to [piece].",
-            )
-    for number, step in enumerate(plan.steps, 1):
-        for part, value in (("mineral", step.mineral), ("hold", step.hold), ("carrier", step.carrier)):
-            if value is None and (number, part) not in unknown:
-                yield FindingNote(
-                    code="missing-fact",
-                    level="note",
-                    step=number,
-                    text=f"Step {number} does not say the {part}; checks that rest on it were left out.",
-                    remedy=f"Add {part} to the step.",
-                )
+    correction = correct(knowledge, plan) if any(finding.level != "note" for finding in findings) else None
+    return PlanCheck(
+        understood=understood(knowledge, plan.case),
+        findings=findings,
+        corrected=correction.tables if correction else None,
+        changes=list(correction.changes) if correction else [],
+        reasons=book.ordered(),
+    )
 
 
 def _from_rules(knowledge: Knowledge, judged: Judged, reasons: Reasons, plan: Plan) -> Iterator[FindingNote]:
     model, names = judged.model, knowledge.vocabulary.names
     steps = [(step, place) for place, step in enumerate(judged.routes[0], 1)]
     for finding in findings_on(knowledge, model, reasons, [(PIECE, None), *steps]):
-        own = next((trouble for trouble in plan.troubles if trouble.code == finding.code and trouble.step == finding.step), None)
-        yield replace(finding, text=f"{own.text} {finding.text}", remedy=own.remedy) if own else finding
+        troubles = [trouble for trouble in plan.troubles if (trouble.code, trouble.step) == (finding.code, finding.step)]
+        # The rules find that something is not known; which it is, and what to write instead, only the reading can say.
+        yield from [replace(finding, text=f"{each.text} {finding.text}", remedy=each.remedy) for each in troubles] or [finding]
     for value in sorted(str(value) for value in model.objects("callsForCaution", PIECE)):
         rid = reasons.of(Statement("callsForCaution", PIECE, value))
         yield FindingNote(

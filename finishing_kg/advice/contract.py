@@ -220,6 +220,9 @@ class FindingNote(_Part):
     text: str
     remedy: str | None = None
     reason: str | None = None
+    explains: dict[str, str] = field(
+        default_factory=dict, metadata={"description": "Codes of what else shows in the step and comes from this, each with its reason."}
+    )
 
 
 @record(slots=True, kw_only=True)
@@ -256,6 +259,10 @@ class Answer(_Part):
     where: str | None = None
 
 
+PlanTable = dict[str, dict[str, str | dict[str, str]] | list[dict[str, str | bool]]]
+"""``piece`` and ``step`` as they stand in a plan file."""
+
+
 @record(slots=True, kw_only=True)
 class PlanCheck(_Part):
     """What ``check`` says of a plan, the worst first."""
@@ -263,6 +270,12 @@ class PlanCheck(_Part):
     kind: Literal["check"] = "check"
     understood: Understood = field(default_factory=Understood)
     findings: list[FindingNote] = field(default_factory=list)
+    corrected: PlanTable | None = field(
+        default=None, metadata={"description": "The plan with the fewest changes that leaves no stop and no caution, in the form of a plan file."}
+    )
+    changes: list[str] = field(
+        default_factory=list, metadata={"description": "What the corrected plan changes; where there is none although it is needed, why."}
+    )
     reasons: dict[str, Reason] = field(default_factory=dict)
 
 

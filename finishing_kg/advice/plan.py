@@ -1,26 +1,30 @@
-"""Plan files: a piece and the steps planned for it, read from TOML."""
+"""A plan: a piece and the steps planned for it, read from the tables of a plan file."""
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import grain, read_grade, refusal
-from finishing_kg.record import field, record
+from finishing_kg.record import field, record, replace
 from finishing_kg.routes import Case, PlannedStep, stage_of
+from finishing_kg.vocabulary import Vocabulary
 
-_PIECE_THINGS = ("glass", "make", "form", "finish")
-_PIECE_MEASURES = {"diameter": "diameter", "wall_thickness": "wallThickness"}
-_STEP_THINGS = ("mineral", "hold", "carrier", "machine")
-_STEP_MEASURES = {"wheel_diameter": "wheelDiameter", "spindle_speed": "spindleSpeed", "rated_speed": "ratedSpeed"}
-_PIECE_KEYS = (*_PIECE_THINGS, "surface", *_PIECE_MEASURES)
-_STEP_KEYS = (*_STEP_THINGS, "grade", "wet", *_STEP_MEASURES)
-_MOST_STEPS = 100
-_MOST_BYTES = 200_000
-_LONGEST_LINE = 2_000
+PIECE_THINGS = ("glass", "make", "form", "finish")
+PIECE_MEASURES = {"diameter": "diameter", "wall_thickness": "wallThickness"}
+STEP_THINGS = ("mineral", "hold", "carrier", "machine")
+STEP_MEASURES = {
+    "wheel_diameter": "wheelDiameter",
+    "spindle_speed": "spindleSpeed",
+    "rated_speed": "ratedSpeed",
+    "minutes": "plannedMinutes",
+    "removal": "plannedRemoval",
+}
+PIECE_KEYS = (*PIECE_THINGS, "surface", *PIECE_MEASURES)
+STEP_KEYS = (*STEP_THINGS, "grade", "wet", *STEP_MEASURES)
+MOST_STEPS = 100
+"""How many steps a plan may have."""
 
 
 class PlanError(Exception):
@@ -33,7 +37,7 @@ class PlanError(Exception):
 
 @record(frozen=True)
 class Trouble:
-    """Something in a readable plan that is not known: a thing, or a grade.
+    """Something in a readable plan that is not known: a thing, a grade, or what is not said at all.
 
     Attributes:
         code: of the finding that it makes.
@@ -65,45 +69,43 @@ class Plan:
     troubles: list[Trouble] = field(default_factory=list)
 
 
-def read_plan(knowledge: Knowledge, file: Path) -> Plan:
-    """Read a plan file.
+def plan_from_tables(knowledge: Knowledge, tables: Mapping[str, Any], file: str, places: Sequence[str] = ()) -> Plan:
+    """A plan from the tables of a plan file.
+
+    Args:
+        knowledge: for names, grades and units.
+        tables: ``piece`` and ``step``, as TOML gives them.
+        file: the file's name, for what is said of faults.
+        places: for each step where it stands, if its number does not tell.
 
     Raises:
-        PlanError: the file cannot be read, is not TOML, has a wrong key or type, or a quantity without a unit.
+        PlanError: a wrong key or type, or a quantity without a unit.
     """
-    try:
-        with file.open("rb") as opened:
-            held = opened.read(_MOST_BYTES + 1)
-        if len(held) > _MOST_BYTES:
-            raise PlanError(str(file), f"A plan has at most {_MOST_STEPS} steps; this file is larger than {_MOST_BYTES // 1000} kB.")
-        text = held.decode("utf-8-sig")
-    except OSError as error:
-        raise PlanError(str(file), f"The file cannot be read ({error.strerror}).") from error
-    except UnicodeDecodeError as error:
-        raise PlanError(str(file), f"The file is not text in UTF-8 (byte {error.start}).") from error
-    except ValueError as error:
-        raise PlanError(str(file)[:200], "This is not the name of a file.") from error
-    return _Reader(knowledge, str(file)).plan(_tables(text, str(file)))
+    return _Reader(knowledge, file, places).plan(tables)
 
 
-def _tables(text: str, file: str) -> dict[str, Any]:
-    long = next((number for number, line in enumerate(text.split("\n"), 1) if len(line) > _LONGEST_LINE), None)
-    if long is not None:
-        # The time to read a key grows with the square of its parts.
-        raise PlanError(file, f"Line {long} is longer than {_LONGEST_LINE} characters; no line of a plan is.")
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise PlanError(file, f"This is not TOML: {error}.") from error
-    except RecursionError as error:
-        raise PlanError(file, "This is no plan: it nests lists in lists too deeply.") from error
-    except ValueError as error:  # a date that no calendar has
-        raise PlanError(file, f"This is not TOML: {error}.") from error
+def staged(vocabulary: Vocabulary, step: PlannedStep, case: Case) -> PlannedStep:
+    """A step with the stage that its means and its grain say it works at; without one if no mineral is named."""
+    size = grain(vocabulary, step.grade) if step.grade else None
+    return replace(step, stage=stage_of(vocabulary, step.mineral, step.hold, size, case.finish) if step.mineral else None)
+
+
+_TRAITS = {"unknown-grade": "hasAnUnknownGrade", "unknown-thing": "namesAnUnknownThing", "missing-fact": "leavesSomethingUnsaid"}
+
+
+def _with_troubles(case: Case, steps: list[PlannedStep], troubles: list[Trouble]) -> Plan:
+    """A plan in which what was not known is said of the piece and of the steps, so that the rules find it."""
+
+    def traits(step: int | None) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(_TRAITS[trouble.code] for trouble in troubles if trouble.step == step))
+
+    case = replace(case, remarks=(*case.remarks, *((trait, None) for trait in traits(None))))
+    return Plan(case, [replace(step, traits=traits(number)) for number, step in enumerate(steps, 1)], troubles)
 
 
 class _Reader:
-    def __init__(self, knowledge: Knowledge, file: str) -> None:
-        self.knowledge, self.vocabulary, self.file = knowledge, knowledge.vocabulary, file
+    def __init__(self, knowledge: Knowledge, file: str, places: Sequence[str]) -> None:
+        self.knowledge, self.vocabulary, self.file, self.places = knowledge, knowledge.vocabulary, file, places
         self.troubles: list[Trouble] = []
 
     def plan(self, tables: Mapping[str, Any]) -> Plan:
@@ -113,15 +115,33 @@ class _Reader:
             raise PlanError(self.file, "A plan begins with a table [piece] that says what is on the bench.")
         if not isinstance(steps, list) or not all(isinstance(step, dict) for step in steps):
             raise PlanError(self.file, "Write each step as a table of its own, under a line [[step]].")
-        if len(steps) > _MOST_STEPS:
-            raise PlanError(self.file, f"A plan has at most {_MOST_STEPS} steps; this one has {len(steps)}.")
+        if len(steps) > MOST_STEPS:
+            raise PlanError(self.file, f"A plan has at most {MOST_STEPS} steps; this one has {len(steps)}.")
         case = self._case(piece)
-        return Plan(case, [self._step(step, number, case) for number, step in enumerate(steps, 1)], self.troubles)
+        planned = [self._step(step, number, case) for number, step in enumerate(steps, 1)]
+        self._unsaid(case, planned)
+        return _with_troubles(case, planned, self.troubles)
+
+    def _unsaid(self, case: Case, steps: Sequence[PlannedStep]) -> None:
+        """Take down what the plan does not say and a check would need."""
+        if not steps:
+            text = "The plan has no steps, so there is nothing to check."
+            self.troubles.append(Trouble("missing-fact", None, "step", text, "Add a table [[step]] for each step."))
+        unknown = {(trouble.step, trouble.part) for trouble in self.troubles}
+        for part, value in (("form", case.form), ("surface", case.surface), ("finish", case.finish)):
+            if value is None and (None, part) not in unknown:
+                text = f"The plan does not say the {part} of the piece."
+                self.troubles.append(Trouble("missing-fact", None, part, text, f"Add {part} to [piece]."))
+        for number, step in enumerate(steps, 1):
+            for part, value in (("mineral", step.mineral), ("hold", step.hold), ("carrier", step.carrier)):
+                if value is None and (number, part) not in unknown:
+                    text = f"Step {number} does not say the {part}."
+                    self.troubles.append(Trouble("missing-fact", number, part, text, f"Add {part} to the step."))
 
     def _case(self, piece: Mapping[str, Any]) -> Case:
         where = f"{self.file}, [piece]"
-        self._keys(piece, _PIECE_KEYS, where)
-        things = {key: self._thing(piece, key, None, where) for key in _PIECE_THINGS}
+        self._keys(piece, PIECE_KEYS, where)
+        things = {key: self._thing(piece, key, None, where) for key in PIECE_THINGS}
         surface = piece.get("surface")
         state, grade = surface, None
         if isinstance(surface, dict):
@@ -129,7 +149,7 @@ class _Reader:
             state, grade = surface.get("state"), self._text(surface, "grade", f"{where}, surface")
         found = self._thing({"surface": state} if state is not None else {}, "surface", None, where)
         read = self._grade(grade, None, None, None) if grade else None
-        measures = self._measures(piece, _PIECE_MEASURES, where)
+        measures = self._measures(piece, PIECE_MEASURES, where)
         words = {"surface_grade": grade} if grade else {}
         return Case(
             glass=things["glass"],
@@ -143,24 +163,24 @@ class _Reader:
         )
 
     def _step(self, step: Mapping[str, Any], number: int, case: Case) -> PlannedStep:
-        where = f"{self.file}, step {number}"
-        self._keys(step, _STEP_KEYS, where)
-        things = {key: self._thing(step, key, number, where) for key in _STEP_THINGS}
+        where = f"{self.file}, {self.places[number - 1] if self.places else f'step {number}'}"
+        self._keys(step, STEP_KEYS, where)
+        things = {key: self._thing(step, key, number, where) for key in STEP_THINGS}
         wet = step.get("wet")
         if wet is not None and not isinstance(wet, bool):
             raise PlanError(where, f"wet is true or false; I found {_shown(wet)}.")
         written = self._text(step, "grade", where)
         grade = self._grade(written, number, things["mineral"], things["hold"]) if written else None
-        size = grain(self.vocabulary, grade) if grade else None
-        stage = stage_of(self.vocabulary, things["mineral"], things["hold"], size, case.finish) if things["mineral"] else None
-        return PlannedStep(
-            **things,
+        planned = PlannedStep(
+            mineral=things["mineral"],
+            hold=things["hold"],
+            carrier=things["carrier"],
+            machine=things["machine"],
             grade=grade,
-            stage=stage,
             wet=wet,
-            unknown_grade=bool(written) and grade is None,
-            measures=tuple(self._measures(step, _STEP_MEASURES, where)),
+            measures=tuple(self._measures(step, STEP_MEASURES, where)),
         )
+        return staged(self.vocabulary, planned, case)
 
     def _keys(self, table: Mapping[str, Any], known: tuple[str, ...], where: str) -> None:
         for key in table:
@@ -257,4 +277,6 @@ _EXAMPLES = {
     "wheel_diameter": "300 mm",
     "spindle_speed": "400 rpm",
     "rated_speed": "1200 rpm",
+    "minutes": "20 min",
+    "removal": "100 µm",
 }

@@ -5,6 +5,7 @@ from typing import Any
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
+from finishing_kg.advice.findings import finding_rule
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Prover, Shortfall, shortfall
 from finishing_kg.record import replace
@@ -156,10 +157,9 @@ def _as_first_step(advice: Advice, option: str) -> str | None:
     """Why an option cannot be the first step over the surface as it is, in the words of the rule that says so."""
     mineral, hold, carrier, stage = option_parts(option)
     judged = judge(advice.knowledge, advice.case, [[PlannedStep(mineral, hold, carrier, stage=stage, wet=hold != "air-borne")]])
-    rules = advice.knowledge.base.by_id
     for finding in judged.model.objects("isCautionedFor", judged.routes[0][0]):
         proof = Prover(judged.model).proof(Statement("isCautionedFor", judged.routes[0][0], finding))
-        return rules[str(proof.rule)].because
+        return finding_rule(advice.knowledge, proof).because
     return None
 
 

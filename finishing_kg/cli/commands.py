@@ -39,6 +39,10 @@ def ask(options: argparse.Namespace) -> int:
     from finishing_kg.chat import Dialogue
 
     turns = _turns(options.text)
+    if options.plan is not None:
+        from finishing_kg.cli.plans import may_write
+
+        may_write(options.plan, overwrite=options.overwrite)
     dialogue = _opened(options.opened, whole=options.json) if options.opened else Dialogue(_knowledge(), whole=options.json)
     status = OPEN
     for number, turn in enumerate(turns):
@@ -49,6 +53,10 @@ def ask(options: argparse.Namespace) -> int:
         status = _status(answer)
         if options.save:
             _save(dialogue, options.save)  # after every turn, so that a conversation that breaks off is not lost
+    if options.plan is not None:
+        from finishing_kg.cli.plans import write_route
+
+        write_route(options.plan, dialogue.advice if answer.routes else None, as_json=options.json)
     return status
 
 
@@ -167,7 +175,10 @@ def check(options: argparse.Namespace) -> int:
     from pathlib import Path
 
     from finishing_kg.advice import PlanError, check_plan
+    from finishing_kg.cli.plans import may_write, write_corrected
 
+    if options.corrected is not None:
+        may_write(options.corrected, overwrite=options.overwrite)
     knowledge = _knowledge()
     try:
         checked = check_plan(knowledge, Path(options.plan))
@@ -179,6 +190,8 @@ def check(options: argparse.Namespace) -> int:
         from finishing_kg.cli.render import render_check
 
         render_check(checked)
+    if options.corrected is not None:
+        write_corrected(options.corrected, checked, as_json=options.json)
     return STOPPED if any(finding.level == "stop" for finding in checked.findings) else USED
 
 

@@ -13,6 +13,12 @@ def _ask(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation")
     parser.add_argument("--open", dest="opened", metavar="FILE", help="go on with a conversation that was saved")
     parser.add_argument("--save", metavar="FILE", help="save the conversation after every turn")
+    parser.add_argument("--plan", metavar="FILE", help="write the first choice to this file, as a plan that can be changed and checked")
+    _overwrite(parser)
+
+
+def _overwrite(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--overwrite", action="store_true", help="write the file even if there is one of that name")
 
 
 def _why(parser: argparse.ArgumentParser) -> None:
@@ -25,7 +31,9 @@ def _why(parser: argparse.ArgumentParser) -> None:
 
 def _check(parser: argparse.ArgumentParser) -> None:
     _json(parser)
-    parser.add_argument("plan", metavar="PLAN.toml")
+    parser.add_argument("plan", metavar="PLAN", help="a plan in TOML, or in CSV if its name ends in .csv or .tsv")
+    parser.add_argument("--corrected", metavar="FILE", help="write the corrected plan to this file, in TOML")
+    _overwrite(parser)
 
 
 def _grade(parser: argparse.ArgumentParser) -> None:
@@ -79,7 +87,7 @@ def _schema(parser: argparse.ArgumentParser) -> None:
 COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "ask": ("Answer a question in plain words; '-' reads a conversation from standard input, one turn a line.", _ask),
     "why": ("Show the whole reasoning behind an answer, or why something is not in it.", _why),
-    "check": ("Check a planned setup in a TOML file.", _check),
+    "check": ("Check a planned setup in a TOML or CSV file, and say how to correct it.", _check),
     "grade": ("Tell the grain size of a grade, such as F220, P600, D126, '120 mesh', '6 µm', 2F, '1/2 pumice'.", _grade),
     "speed": ("Turn the turning speed of a wheel into the speed of its surface, and back.", _speed),
     "rules": ("List the rules, or show one.", _rules),

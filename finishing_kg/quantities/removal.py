@@ -38,15 +38,15 @@ def cracks_when_stopped(before: Quantity, own: Quantity, done: Quantity, needed:
     Args:
         before: depth of the cracks that the step found.
         own: depth of the cracks that it leaves.
-        done: how long it ran.
-        needed: how long it takes to clear the old cracks.
+        done: how long it ran, or how much it took off.
+        needed: how long it takes to clear the old cracks, or how much it has to take off for that.
         units: the table of units.
 
     Returns:
         The depth in µm: that before at the start, the step's own once it has run its time.
 
     Raises:
-        QuantityError: what is no length, or no time.
+        QuantityError: what is no length, or no time; done and needed of two kinds.
     """
 
     def left(b: Decimal, o: Decimal, ran: Decimal, takes: Decimal) -> Decimal:
@@ -54,5 +54,6 @@ def cracks_when_stopped(before: Quantity, own: Quantity, done: Quantity, needed:
         return max(o, b * (1 - share) + o * share)
 
     depths = (read_in(before, "µm", units), read_in(own, "µm", units))
-    times = (read_in(done, "min", units), read_in(needed, "min", units))
-    return across(left, (*depths, *times), (True, True, False, True), "µm")
+    known = units.find(done.unit)
+    scale = "µm" if known is not None and known.dimension == "length" else "min"
+    return across(left, (*depths, read_in(done, scale, units), read_in(needed, scale, units)), (True, True, False, True), "µm")

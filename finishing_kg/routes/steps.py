@@ -8,7 +8,8 @@ from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Computation, Fact
 from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, computations
 from finishing_kg.record import record
-from finishing_kg.routes.case import Case
+from finishing_kg.routes.case import SAID, Case
+from finishing_kg.routes.computed import needs
 from finishing_kg.statements import Statement, step_id
 from finishing_kg.vocabulary import Basis
 
@@ -22,8 +23,8 @@ class PlannedStep:
     Attributes:
         mineral, hold, carrier, grade, machine, stage: ids of known things.
         wet: with water, dry, or not said.
-        unknown_grade: a grade was named that no scale has.
-        measures: by the id of the property: wheel diameter, spindle speed, rated speed.
+        traits: what holds of the step beside its parts, such as that a grade was named that no scale has.
+        measures: by the id of the property: wheel diameter, spindle speed, rated speed, planned minutes, planned removal.
     """
 
     mineral: str | None = None
@@ -33,7 +34,7 @@ class PlannedStep:
     machine: str | None = None
     stage: str | None = None
     wet: bool | None = None
-    unknown_grade: bool = False
+    traits: tuple[str, ...] = ()
     measures: tuple[tuple[str, Quantity], ...] = ()
 
     def facts(self, step: str, basis: Basis) -> dict[Statement, Fact]:
@@ -44,8 +45,8 @@ class PlannedStep:
             facts[Statement("worksToward", step, self.stage)] = Fact(Basis("computed", None, "the stage whose usual grain and means these are"))
         if self.wet is not None:
             facts[Statement("runsWet" if self.wet else "runsDry", step)] = Fact(basis)
-        if self.unknown_grade:
-            facts[Statement("hasAnUnknownGrade", step)] = Fact(basis)
+        for trait in self.traits:
+            facts[Statement(trait, step)] = Fact(basis)
         for predicate, quantity in self.measures:
             facts[Statement(predicate, step, quantity)] = Fact(basis)
         return facts
@@ -82,7 +83,11 @@ def judge(knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedSte
             facts[Statement("opensTheWork", steps[0])] = Fact(basis)
             facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
     every = [step for route_steps in ids for step in route_steps]
-    facts.update(_computed(knowledge, knowledge.evaluate(facts), every))
+    model = knowledge.evaluate(facts)
+    facts.update(_computed(knowledge, model, every))
+    if basis is SAID:  # a plan that a maker brings; of a route that was found, the steps are as long as they need
+        for steps, route in zip(ids, routes, strict=True):
+            facts.update(needs(knowledge, model, case, computed=facts, steps=steps, route=route))
     return Judged(knowledge.evaluate(facts), tuple(ids))
 
 

@@ -7,7 +7,7 @@ from math import gcd, prod
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from finishing_kg.advice.plan import read_plan
+from finishing_kg.advice.plan_file import read_plan
 from finishing_kg.engine import Ground, Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
