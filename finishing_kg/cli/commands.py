@@ -320,6 +320,24 @@ def export(options: argparse.Namespace) -> int:
     return USED
 
 
+def card(options: argparse.Namespace) -> int:
+    """The route of an answer on a card; where there is no route the answer is told, and nothing is written."""
+    from finishing_kg.chat import Dialogue
+    from finishing_kg.cli.card import refuse_early, write_card
+
+    turns = _turns(options.text)
+    refuse_early(options)
+    knowledge = _knowledge()
+    dialogue = Dialogue(knowledge, whole=True)
+    for turn in turns:
+        answer = dialogue.say(turn)
+    if not answer.routes:
+        _tell(knowledge, answer, as_json=False)
+        print("No card was written: this answer holds no route.", file=sys.stderr)
+        return OPEN
+    return write_card(knowledge.vocabulary, answer, options)
+
+
 def rules_test(options: argparse.Namespace) -> int:
     """Run the cases against what they expect; with ``--mutate`` report the changes to rules that none of them notices."""
     from finishing_kg.cli.casebook import run_cases, run_mutations

@@ -80,6 +80,13 @@ def _export(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--output", metavar="FILE", help="the file to write; without it, standard output")
 
 
+def _card(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation, as for ask")
+    parser.add_argument("--format", choices=("markdown", "html", "pdf"), help="without it that of FILE's ending, else markdown")
+    parser.add_argument("--output", metavar="FILE", help="the file to write; without it, standard output")
+    parser.add_argument("--overwrite", action="store_true", help="replace FILE if it is there already")
+
+
 def _schema(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", nargs="?", help="ask, check, grade, speed, rules or error; all without it")
 
@@ -92,6 +99,7 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "speed": ("Turn the turning speed of a wheel into the speed of its surface, and back.", _speed),
     "rules": ("List the rules, or show one.", _rules),
     "export": ("Write the whole knowledge, rules included, as linked data in open vocabularies.", _export),
+    "card": ("Write the route of an answer as a card for the bench, with boxes to tick.", _card),
     "schema": ("Print the JSON Schemas of what --json prints.", _schema),
 }
 """What each command is for, and what adds its options; the function of the same name in ``cli.commands`` runs it."""

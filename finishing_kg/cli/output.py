@@ -5,27 +5,14 @@ import json
 import os
 import re
 import sys
-import unicodedata
+
+from finishing_kg.visible import visible
+
+__all__ = ["never_fail_on_a_letter", "print_data", "print_json", "print_parts", "silence", "visible"]
 
 # JSON escapes the first thirty-two control characters by itself; these are the others that a terminal obeys,
 # marks of writing direction, and halves of characters that no encoding can write.
 _UNSAFE = re.compile("[\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u206f\ud800-\udfff\ufeff]")
-
-
-def visible(text: str, keep: str = "") -> str:
-    """The text with every character that is not shown as itself written out, such as ``\\x1b``.
-
-    Args:
-        text: from anywhere.
-        keep: characters that stay although they are not printable, such as a line end.
-    """
-    if text.isprintable():
-        return text
-    return "".join(letter if letter.isprintable() or letter in keep else _written_out(letter) for letter in text)
-
-
-def _written_out(letter: str) -> str:
-    return " " if unicodedata.category(letter) == "Zs" else letter.encode("unicode_escape").decode("ascii")
 
 
 def print_json(value: object, indent: int | None = None) -> None:
@@ -42,14 +29,14 @@ def print_parts(parts: object) -> None:
     print_json(as_json(parts))
 
 
-def print_data(text: str) -> None:
-    """A text in a data format, in UTF-8 whatever the stream's encoding: with letters written out it would be other data."""
+def print_data(data: str | bytes) -> None:
+    """Data in a format of its own, a text in UTF-8 whatever the stream's encoding: with letters written out it would be other data."""
     stream = getattr(sys.stdout, "buffer", None)
     if stream is None:
-        print(text, end="", flush=True)
+        print(data if isinstance(data, str) else data.decode("latin-1"), end="", flush=True)
         return
     sys.stdout.flush()
-    stream.write(text.encode("utf-8"))
+    stream.write(data.encode("utf-8") if isinstance(data, str) else data)
     stream.flush()
 
 
