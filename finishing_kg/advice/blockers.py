@@ -8,9 +8,9 @@ from finishing_kg.advice.contract import Blocker
 from finishing_kg.advice.levels import compared_words
 from finishing_kg.advice.reasons import compared_note
 from finishing_kg.advice.why import as_first_steps, cautioned, nearest_rule, options_with, plainest
-from finishing_kg.engine import Model, Prover, Shortfall, compare
+from finishing_kg.engine import Knowledge, Model, Prover, Shortfall, compare
 from finishing_kg.measure import Quantity
-from finishing_kg.record import replace
+from finishing_kg.proofs import Proof
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Language, Statement
 from finishing_kg.vocabulary import Name
@@ -61,15 +61,20 @@ def _of_offered(advice: Advice, offered: list[str]) -> Blocker | None:
         return None
     fault = faults[0]
     assert fault is not None
-    proof = Prover(judged.model).proof(fault)
-    rule = rules[str(proof.rule)]
-    found = _by_rule(language, "unless", rule, fault, open_to[0])
+    return objection_to(advice.knowledge, Prover(judged.model).proof(fault), language.names.label(open_to[0]))
+
+
+def objection_to(knowledge: Knowledge, proof: Proof, about: str) -> Blocker:
+    """What a rule holds against a judged step, as the exception that keeps it from being in order, with what the rule compared."""
+    rule, sentence = knowledge.base.by_id[str(proof.rule)], knowledge.language.print(proof.statement)
     if not proof.compared:
-        return found
+        return Blocker(kind="unless", rule=rule.id, statement=sentence, about=about, text=f"Rule {rule.id} stands in the way: {rule.because}")
     made = proof.compared[0]
-    note = compared_note(advice.knowledge.vocabulary, made.predicate, made.left, made.operator, made.right, made.outcome)
+    wanted = Statement(made.predicate, str(proof.statement.subject), made.right, made.operator)
+    note = compared_note(knowledge.vocabulary, made.left, wanted, made.outcome)
     kind: Kind = "unless" if made.outcome == "holds" else "unknown"
-    return replace(found, kind=kind, comparison=note, text=f"{found.text} {_upper(compared_words(note))}.")
+    text = f"Rule {rule.id} stands in the way: {rule.because} {_upper(compared_words(note))}."
+    return Blocker(kind=kind, rule=rule.id, statement=sentence, about=about, comparison=note, text=text)
 
 
 def _overridden(advice: Advice, option: str) -> Blocker | None:
@@ -104,9 +109,7 @@ def of_shortfall(language: Language, model: Model, lacked: Shortfall, option: st
     if wanted.comparison != "is" and isinstance(wanted.object, Quantity) and held:
         phrase, units = model.vocabulary.phrases[wanted.predicate], model.vocabulary.units
         outcome = compare(phrase, units, held[0], wanted.comparison, wanted.object)
-        note = compared_note(
-            model.vocabulary, wanted.predicate, held[0], wanted.comparison, wanted.object, "unknown" if outcome is None else "fails"
-        )
+        note = compared_note(model.vocabulary, held[0], wanted, "unknown" if outcome is None else "fails")
         kind: Kind = "unknown" if outcome is None else "false comparison"
         text = f"Rule {lacked.rule.id} would speak for it if {sentence}; {compared_words(note)}."
         return Blocker(kind=kind, rule=lacked.rule.id, statement=sentence, about=about, comparison=note, text=text)

@@ -145,7 +145,7 @@ def _for_option(advice: Advice, prover: Prover, option: str) -> list[Statement] 
                     return None
                 found += named
     if not any(model.objects(predicate, option) for predicate in SPEAKING_FOR):
-        speaking = [each for predicate in SPEAKING_FOR for each in _addable(advice, model, Statement(predicate, option, Variable("rule")))]
+        speaking = [each for predicate in SPEAKING_FOR for each in _addable(model, Statement(predicate, option, Variable("rule")))]
         if not speaking:
             return None
         found += speaking
@@ -163,7 +163,7 @@ def _named(advice: Advice, model: Model, proof: Proof, stage: str) -> Iterator[S
         for absent in step.absent:
             if absent.predicate == "surfaceGrade":
                 yield from _grades(advice, compared)
-            yield from _addable(advice, model, absent)
+            yield from _addable(model, absent)
 
 
 def _instead(advice: Advice, leaf: Statement, stage: str, compared: list[Compared]) -> Iterator[Statement]:
@@ -194,7 +194,7 @@ def _grades(advice: Advice, compared: list[Compared]) -> Iterator[Statement]:
         yield from (Statement("surfaceGrade", PIECE, grade) for grade in beyond)
 
 
-def _addable(advice: Advice, model: Model, wanted: Statement) -> Iterator[Statement]:
+def _addable(model: Model, wanted: Statement) -> Iterator[Statement]:
     """Facts a maker can bring about that could help something to follow."""
     for each in could_add(model, wanted, lambda predicate: predicate == "isAtHand"):
         if each.subject != BENCH:

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from typing import Literal
 
 from finishing_kg.advice.contract import Absence, Answer, Compared, NearRule, Reason, ReasonLine
-from finishing_kg.advice.reasons import ReasonBook
+from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Model, could_follow, minimal_reasons
+from finishing_kg.proofs import Proof
 from finishing_kg.record import replace
 from finishing_kg.statements import Language, Statement
 
@@ -32,8 +33,8 @@ def explained(answer: Answer, book: ReasonBook, level: Level) -> Answer:
     root = answer.reason
     if root is None or root not in book.proved:
         return answer
-    told = list(lines(book, root))
-    shown = told[:1] if level == "line" else told[:MOST_LINES]
+    every = list(lines(book, root))
+    shown = every[:1] if level == "line" else every[:MOST_LINES]
     sets, more = reason_sets(book, root)
     return replace(
         answer,
@@ -61,15 +62,15 @@ def lines(book: ReasonBook, root: str) -> Iterator[ReasonLine]:
     The first line is the strongest rule that speaks for the root, or the root itself where it follows directly.
     """
     heads = list(dict.fromkeys([*_speaking(book, root), root]))
-    told: set[str] = set()
+    seen: set[str] = set()
     for rid in heads:
-        if rid not in told:
-            told.add(rid)
-            yield ReasonLine(depth=0, text=_told(book.reasons[rid]), reason=rid)
+        if rid not in seen:
+            seen.add(rid)
+            yield ReasonLine(depth=0, text=told(book.reasons[rid]), reason=rid)
         for below, depth in _telling(book, rid):
-            if below not in told:
-                told.add(below)
-                yield ReasonLine(depth=min(depth, 3), text=_told(book.reasons[below]), reason=below)
+            if below not in seen:
+                seen.add(below)
+                yield ReasonLine(depth=min(depth, 3), text=told(book.reasons[below]), reason=below)
 
 
 def _speaking(book: ReasonBook, root: str) -> list[str]:
@@ -89,7 +90,7 @@ def _telling(book: ReasonBook, root: str) -> list[tuple[str, int]]:
         seen.add(rid)
         reason = book.reasons[rid]
         work += [(below, depth + 1) for below in reason.from_]
-        if not _is_bookkeeping(book, rid):
+        if not unsaid(*book.proved[rid]):
             found.append((rid, depth))
 
     def rank(each: tuple[str, int]) -> tuple[int, int]:
@@ -100,14 +101,14 @@ def _telling(book: ReasonBook, root: str) -> list[tuple[str, int]]:
     return sorted(found, key=rank)
 
 
-def _is_bookkeeping(book: ReasonBook, rid: str) -> bool:
-    reasons, proof = book.proved[rid]
+def unsaid(reasons: Reasons, proof: Proof) -> bool:
+    """Whether a node is only there so that something can be judged, and says nothing to a maker."""
     if proof.rule is None:
         return proof.fact is not None and proof.fact.basis.kind == "computed" and proof.fact.computation is None
     return reasons.knowledge.base.by_id[proof.rule].subject in _BOOKKEEPING
 
 
-def _told(reason: Reason) -> str:
+def told(reason: Reason) -> str:
     """One node as a line: a step with its rule's reason and its comparisons, a leaf with where it comes from."""
     compared = [compared_words(made) for made in (reason.comparison, *reason.further_comparisons) if made]
     if reason.rule:
@@ -156,12 +157,12 @@ def reason_sets(book: ReasonBook, root: str) -> tuple[list[list[str]], bool]:
 
 def absences(book: ReasonBook, root: str) -> Iterator[Absence]:
     """What a proof needs to be absent, each once, with the rules that could have made it present and what they lack."""
-    told: set[Statement] = set()
+    seen: set[Statement] = set()
     for rid in book_below(book, root):
         reasons, proof = book.proved[rid]
         for absent in proof.absent:
-            if absent not in told and len(told) < _MOST_ABSENCES:
-                told.add(absent)
+            if absent not in seen and len(seen) < _MOST_ABSENCES:
+                seen.add(absent)
                 yield _absence(reasons.knowledge.language, reasons.model, absent)
 
 
@@ -169,6 +170,5 @@ def _absence(language: Language, model: Model, absent: Statement) -> Absence:
     near = could_follow(model, absent)
     by_rule = {each.rule.id: each for each in reversed(near)}  # of one rule's ways the nearest
     ways = [each for each in near if by_rule[each.rule.id] is each]
-    told = [NearRule(rule=each.rule.id, lacking=language.print(each.lacking), blocked=each.blocked) for each in ways[:_MOST_NEAR]]
-    return Absence(statement=language.print(absent), could_follow=told, more=max(0, len(ways) - _MOST_NEAR))
-
+    near_ones = [NearRule(rule=each.rule.id, lacking=language.print(each.lacking), blocked=each.blocked) for each in ways[:_MOST_NEAR]]
+    return Absence(statement=language.print(absent), could_follow=near_ones, more=max(0, len(ways) - _MOST_NEAR))

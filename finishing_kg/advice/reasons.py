@@ -73,17 +73,25 @@ class Reasons:
         )
 
     def _compared(self, made: ComparedValues) -> Compared:
-        return compared_note(self.knowledge.vocabulary, made.predicate, made.left, made.operator, made.right, made.outcome)
+        wanted = Statement(made.predicate, "", made.right, made.operator)
+        return compared_note(self.knowledge.vocabulary, made.left, wanted, made.outcome)
 
 
-def compared_note(
-    vocabulary: Vocabulary, predicate: str, left: Quantity, operator: str, right: Quantity, outcome: Literal["holds", "fails", "unknown"]
-) -> Compared:
-    """A comparison with both values as written, both in the property's common unit, and the margin between them."""
-    phrase, units = vocabulary.phrases[predicate], vocabulary.units
+def compared_note(vocabulary: Vocabulary, left: Quantity, wanted: Statement, outcome: Literal["holds", "fails", "unknown"]) -> Compared:
+    """A comparison with both values as written, both in the property's common unit, and the margin between them.
+
+    Args:
+        vocabulary: for the units.
+        left: the value that is held.
+        wanted: the comparison, as the rule's condition makes it.
+        outcome: how it came out.
+    """
+    right = wanted.object
+    assert isinstance(right, Quantity)
+    phrase, units = vocabulary.phrases[wanted.predicate], vocabulary.units
     return Compared(
         left=str(left),
-        operator=operator,
+        operator=wanted.comparison,
         right=str(right),
         left_common=str(units.convert(left, phrase.units[0])),
         right_common=str(units.convert(right, phrase.units[0])),

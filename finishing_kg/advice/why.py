@@ -10,7 +10,7 @@ from finishing_kg.engine import Model, Prover, Shortfall, shortfall
 from finishing_kg.record import replace
 from finishing_kg.routes import Judged, PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
-from finishing_kg.vocabulary import Name
+from finishing_kg.vocabulary import Name, Vocabulary
 
 NOTHING_CHANGES = "Nothing in the advice changes."
 _SPEAKING_FOR = ("isProposedAsPreferredBy", "isProposedAsSuitingBy")
@@ -81,7 +81,7 @@ def why_not(advice: Advice, last: Answer, about: Sequence[Name], book: ReasonBoo
 
 
 def options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
-    """The options that use everything named, of the last stage that has any."""
+    """The options that use everything named, of the last stage at which any is of use; without one, of the last that has any."""
     vocabulary, finish = advice.knowledge.vocabulary, advice.case.finish
     assert finish is not None
     driven = {name.id: set(vocabulary.subjects("isDrivenBy", name.id)) for name in about if name.kind == "machine"}
@@ -91,11 +91,15 @@ def options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
         return all(parts[2] in driven[name.id] if name.kind == "machine" else name.id in parts[:3] for name in about)
 
     every = [option for option in advice.model.every_subject("worksToward") if option.startswith("option/") and uses(option)]
-    for stage in reversed(stages_to(vocabulary, finish)):
-        here = [option for option in every if option_parts(option)[3] == stage]
-        if here:
-            return here
-    return []
+    by_stage = [[option for option in every if option_parts(option)[3] == stage] for stage in reversed(stages_to(vocabulary, finish))]
+    # Of the stages that can be meant the last at which it has a use at all, restrictions of this bench aside.
+    return next((here for here in by_stage if any(_serves(vocabulary, option) for option in here)), next(filter(None, by_stage), []))
+
+
+def _serves(vocabulary: Vocabulary, option: str) -> bool:
+    """Whether grain and carrier are of any use at the option's stage."""
+    mineral, _, carrier, stage = option_parts(option)
+    return stage in vocabulary.related(mineral, "serves") and stage in vocabulary.related(carrier, "serves")
 
 
 def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -> dict[str, Any]:
