@@ -34,6 +34,11 @@ class Advice:
     whole: bool = True
 
     @cached_property
+    def book(self) -> ReasonBook:
+        """The reasons of the answer to the case, with their proofs."""
+        return ReasonBook()
+
+    @cached_property
     def model(self) -> Model:
         """All that follows about the options."""
         return self.knowledge.evaluate(self.case.facts(), upon=options_for(self.knowledge.vocabulary, self.case.finish))
@@ -67,7 +72,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     asked = questions(knowledge.vocabulary, case)
     if asked:
         return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
-    book = book or ReasonBook()
+    book = book or advice.book
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
     routes = list(_routes(advice, about_steps))
@@ -146,11 +151,11 @@ def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[Planne
         assert place.option is not None
         mineral, hold, carrier, stage = option_parts(place.option)
         wet = hold != "air-borne"
-        steps.append(PlannedStep(mineral, hold, carrier, place.grade, _machine(knowledge, case, carrier), stage, wet))
+        steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
     return steps
 
 
-def _machine(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
+def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
     """The machine that drives a carrier: one at hand if there is one, else the usual one."""
     machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
     at_hand = [machine for machine in machines if machine in case.at_hand]

@@ -187,6 +187,7 @@ class Reason(_Part):
     from_: list[str] = field(default_factory=list, metadata={"alias": "from"})
     absent: list[str] = field(default_factory=list)
     overridden: list[str] = field(default_factory=list)
+    further_comparisons: list[Compared] = field(default_factory=list, metadata={"description": "Comparisons of the same step after the first."})
 
 
 @record(slots=True, kw_only=True)
@@ -207,6 +208,49 @@ class SmallestChange(_Part):
     """The fewest changed statements that would let an option in."""
 
     changes: list[str]
+    text: str
+
+
+@record(slots=True, kw_only=True)
+class ReasonLine(_Part):
+    """One line of a shortened reasoning; ``reason`` is the node of the proof that it tells."""
+
+    depth: int
+    text: str
+    reason: str
+
+
+@record(slots=True, kw_only=True)
+class NearRule(_Part):
+    """A rule that could have concluded what does not hold, and what it lacks; ``blocked``: an exception that held blocked it."""
+
+    rule: str
+    lacking: str
+    blocked: bool
+
+
+@record(slots=True, kw_only=True)
+class Absence(_Part):
+    """A statement that a proof needs to be absent, with the rules that came nearest to it and how many more there are."""
+
+    statement: str
+    could_follow: list[NearRule] = field(default_factory=list)
+    more: int = 0
+
+
+@record(slots=True, kw_only=True)
+class Blocker(_Part):
+    """The condition that keeps something out, and the rule that has it.
+
+    ``rule`` would have let it in and lacks ``statement`` (missing, false comparison, unknown), or has it as an exception (unless);
+    or it is the rule that was overridden, or the one that speaks against what could otherwise be used.
+    """
+
+    kind: Literal["missing", "false comparison", "unless", "overridden", "unknown", "speaks against"]
+    rule: str
+    statement: str
+    about: str = field(metadata={"description": "The option that came nearest, or the step that was tried."})
+    comparison: Compared | None = None
     text: str
 
 
@@ -257,6 +301,17 @@ class Answer(_Part):
     changed: list[str] = field(default_factory=list)
     differences: list[str] = field(default_factory=list)
     where: str | None = None
+    lines: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a why: the reasoning in one line, or in at most seven."})
+    more_lines: int = field(default=0, metadata={"description": "How many steps of the whole reasoning the lines leave out."})
+    reason_sets: list[list[str]] = field(
+        default_factory=list, metadata={"description": "Of a why: each the fewest things said or assumed that are enough for it."}
+    )
+    more_reasons: bool = field(default=False, metadata={"description": "There are more such sets than were listed or looked for."})
+    absences: list[Absence] = field(default_factory=list)
+    blocked_by: Blocker | None = None
+    only_first: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the first alone."})
+    only_second: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the second alone."})
+    left_out: list[str] = field(default_factory=list, metadata={"description": "Of a what-if: ids of the rules that were left out."})
 
 
 PlanTable = dict[str, dict[str, str | dict[str, str]] | list[dict[str, str | bool]]]

@@ -117,7 +117,7 @@ class Diagnosis:
     @cached_property
     def answer(self) -> Answer:
         """Causes, and the route that repairs the piece."""
-        book = ReasonBook()
+        book = self.advice.book if self.advice else ReasonBook()
         reasons = Reasons(self.knowledge, self.model, book)
         causes = list(self.causes(reasons))
         cautions = list(self._cautions(reasons))

@@ -1,11 +1,15 @@
 """Proofs as the numbered reasons of an answer; nothing is shown that the proof checker has not accepted."""
 
+from typing import Literal
+
 from finishing_kg.advice.contract import BasisNote, Compared, ComputedBy, Reason
 from finishing_kg.engine import Knowledge, Model, Prover, margin
+from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Compared as ComparedValues
 from finishing_kg.proofs import Proof, ProofChecker
 from finishing_kg.quantities import computations
 from finishing_kg.statements import Statement
+from finishing_kg.vocabulary import Vocabulary
 
 
 class ProofRejected(Exception):
@@ -38,7 +42,7 @@ class Reasons:
         found = self.book.known(proof)
         if found is not None:
             return found
-        rid = self.book.reserve(proof)
+        rid = self.book.reserve(proof, self)
         below = [self._add(premise) for premise in proof.premises]
         if proof.fact and proof.fact.computation:
             below += [self._add(self.prover.proof(source)) for source in proof.fact.computation.sources]
@@ -65,20 +69,35 @@ class Reasons:
             from_=below,
             absent=[language.print(statement) for statement in proof.absent],
             overridden=[str(value).removeprefix("rule/") for value in freed],
+            further_comparisons=[self._compared(each) for each in proof.compared[1:]],
         )
 
     def _compared(self, made: ComparedValues) -> Compared:
-        vocabulary = self.knowledge.vocabulary
-        phrase, units = vocabulary.phrases[made.predicate], vocabulary.units
-        return Compared(
-            left=str(made.left),
-            operator=made.operator,
-            right=str(made.right),
-            left_common=str(units.convert(made.left, phrase.units[0])),
-            right_common=str(units.convert(made.right, phrase.units[0])),
-            margin=str(margin(phrase, units, made.left, made.right)),
-            outcome=made.outcome,
-        )
+        wanted = Statement(made.predicate, "", made.right, made.operator)
+        return compared_note(self.knowledge.vocabulary, made.left, wanted, made.outcome)
+
+
+def compared_note(vocabulary: Vocabulary, left: Quantity, wanted: Statement, outcome: Literal["holds", "fails", "unknown"]) -> Compared:
+    """A comparison with both values as written, both in the property's common unit, and the margin between them.
+
+    Args:
+        vocabulary: for the units.
+        left: the value that is held.
+        wanted: the comparison, as the rule's condition makes it.
+        outcome: how it came out.
+    """
+    right = wanted.object
+    assert isinstance(right, Quantity)
+    phrase, units = vocabulary.phrases[wanted.predicate], vocabulary.units
+    return Compared(
+        left=str(left),
+        operator=wanted.comparison,
+        right=str(right),
+        left_common=str(units.convert(left, phrase.units[0])),
+        right_common=str(units.convert(right, phrase.units[0])),
+        margin=str(margin(phrase, units, left, right)),
+        outcome=outcome,
+    )
 
 
 class ReasonBook:
@@ -93,14 +112,17 @@ class ReasonBook:
         self.reasons: dict[str, Reason] = {}
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
+        self.proved: dict[str, tuple[Reasons, Proof]] = {}
+        """By reason its proof, and whose model it is about."""
 
     def known(self, proof: Proof) -> str | None:
         """The id of a proof that is in the book."""
         return self._ids.get((proof.statement, proof.rule, proof.bindings))
 
-    def reserve(self, proof: Proof) -> str:
+    def reserve(self, proof: Proof, reasons: Reasons) -> str:
         """A new id for a proof, before what it rests on gets theirs."""
         rid = f"r{self._after + len(self._ids) + 1}"
+        self.proved[rid] = (reasons, proof)
         self._ids[proof.statement, proof.rule, proof.bindings] = rid
         return rid
 

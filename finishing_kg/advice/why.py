@@ -3,15 +3,15 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from finishing_kg.advice.ask import Advice, answer_of
+from finishing_kg.advice.ask import Advice, answer_of, machine_for
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.findings import finding_rule
 from finishing_kg.advice.reasons import ReasonBook, Reasons
-from finishing_kg.engine import Prover, Shortfall, shortfall
+from finishing_kg.engine import Model, Prover, Shortfall, shortfall
 from finishing_kg.record import replace
-from finishing_kg.routes import PlannedStep, judge, stages_to
+from finishing_kg.routes import Judged, PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
-from finishing_kg.vocabulary import Name
+from finishing_kg.vocabulary import Name, Vocabulary
 
 NOTHING_CHANGES = "Nothing in the advice changes."
 _SPEAKING_FOR = ("isProposedAsPreferredBy", "isProposedAsSuitingBy")
@@ -29,7 +29,8 @@ def why(advice: Advice, last: Answer, about: Sequence[Name], step: int | None) -
     if number is None:
         return why_not(advice, last, about)
     rid = steps[number - 1].reason
-    text = f"Step {number}: " + " ".join(steps[number - 1].because)
+    # A step that no rule speaks for by itself is told by the root of its reasoning.
+    text = f"Step {number}: " + (" ".join(steps[number - 1].because) or str(last.reasons[rid].because))
     return replace(last, kind="why", about=f"step {number}", reason=rid, text=text, verdict="in order")
 
 
@@ -53,8 +54,11 @@ def _step_meant(route: Route, about: Sequence[Name], step: int | None) -> int | 
     return None
 
 
-def why_not(advice: Advice, last: Answer, about: Sequence[Name]) -> Answer:
-    """Why something named is not in the route, with the rule that rules it out or the condition that it fails."""
+def why_not(advice: Advice, last: Answer, about: Sequence[Name], book: ReasonBook | None = None) -> Answer:
+    """Why something named is not in the route, with the rule that rules it out or the condition that it fails.
+
+    The reasons go into ``book``, if there is one.
+    """
     base = replace(last, kind="why_not", about=", ".join(name.notation for name in about) or None, reason=None)
     if not about:
         return replace(base, text="Name what you have in mind, such as: why not a felt wheel?", verdict="unknown")
@@ -68,17 +72,17 @@ def why_not(advice: Advice, last: Answer, about: Sequence[Name]) -> Answer:
             verdict="in the route",
             reason=last.routes[0].steps[number - 1].reason,
         )
-    options = _options_with(advice, about)
+    options = options_with(advice, about)
     if not options:
         return replace(base, text=f"I know no way to use {label} on glass: the grain is not made so, or nothing drives it.", verdict="no such method")
-    book = ReasonBook()
+    book = ReasonBook() if book is None else book
     reasons = Reasons(advice.knowledge, advice.model, book)
     update = _verdict(advice, reasons, options, label)
     return replace(base, **update, reasons=book.ordered(), routes=[], ruled_out=[], discouraged=[], cautions=[])
 
 
-def _options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
-    """The options that use everything named, of the last stage that has any."""
+def options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
+    """The options that use everything named, of the last stage at which any is of use; without one, of the last that has any."""
     vocabulary, finish = advice.knowledge.vocabulary, advice.case.finish
     assert finish is not None
     driven = {name.id: set(vocabulary.subjects("isDrivenBy", name.id)) for name in about if name.kind == "machine"}
@@ -88,11 +92,15 @@ def _options_with(advice: Advice, about: Sequence[Name]) -> list[str]:
         return all(parts[2] in driven[name.id] if name.kind == "machine" else name.id in parts[:3] for name in about)
 
     every = [option for option in advice.model.every_subject("worksToward") if option.startswith("option/") and uses(option)]
-    for stage in reversed(stages_to(vocabulary, finish)):
-        here = [option for option in every if option_parts(option)[3] == stage]
-        if here:
-            return here
-    return []
+    by_stage = [[option for option in every if option_parts(option)[3] == stage] for stage in reversed(stages_to(vocabulary, finish))]
+    # Of the stages that can be meant the last at which it has a use at all, restrictions of this bench aside.
+    return next((here for here in by_stage if any(_serves(vocabulary, option) for option in here)), next(filter(None, by_stage), []))
+
+
+def _serves(vocabulary: Vocabulary, option: str) -> bool:
+    """Whether grain and carrier are of any use at the option's stage."""
+    mineral, _, carrier, stage = option_parts(option)
+    return stage in vocabulary.related(mineral, "serves") and stage in vocabulary.related(carrier, "serves")
 
 
 def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -> dict[str, Any]:
@@ -103,11 +111,11 @@ def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -
         return _behind(advice, reasons, offered, label, stage)
     ruled_out = [option for option in options if model.holds("isRuledOut", option)]
     if ruled_out:
-        rule, option = _plainest(advice, ruled_out)
+        rule, option = plainest(advice, ruled_out)
         because = advice.knowledge.base.by_id[rule].because
         rid = reasons.add(reasons.prover.proof_with(Statement("isRuledOut", option), "rule", f"rule/{rule}"))
         return {"verdict": "ruled out", "blocker": f"rule {rule}", "text": f"For {stage} {label} is ruled out: {because}", "reason": rid}
-    nearest = _nearest(advice, options)
+    nearest = nearest_rule(advice, options)
     lacking = advice.knowledge.language.print(nearest.lacking)
     how = "this stands in the way" if nearest.blocked else "nothing here says that"
     text = f"For {stage} no rule speaks for {label}. The nearest is {nearest.rule.id}; {how}: {lacking}."
@@ -137,7 +145,7 @@ def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, st
             "text": f"For {stage} {label} can be used as such; whether it can be used now hangs on the surface.",
             "reason": rid,
         }
-    step = _as_first_step(advice, option)
+    step = first_step_fault(advice, option)
     if step is not None:
         return {
             "verdict": "not from this surface",
@@ -153,22 +161,36 @@ def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, st
     return {"verdict": "offered", "text": text, "reason": rid}
 
 
-def _as_first_step(advice: Advice, option: str) -> str | None:
+def first_step_fault(advice: Advice, option: str) -> str | None:
     """Why an option cannot be the first step over the surface as it is, in the words of the rule that says so."""
-    mineral, hold, carrier, stage = option_parts(option)
-    judged = judge(advice.knowledge, advice.case, [[PlannedStep(mineral, hold, carrier, stage=stage, wet=hold != "air-borne")]])
-    for finding in judged.model.objects("isCautionedFor", judged.routes[0][0]):
-        proof = Prover(judged.model).proof(Statement("isCautionedFor", judged.routes[0][0], finding))
-        return finding_rule(advice.knowledge, proof).because
-    return None
+    judged = as_first_steps(advice, [option])
+    fault = cautioned(judged.model, judged.routes[0][0])
+    return finding_rule(advice.knowledge, Prover(judged.model).proof(fault)).because if fault else None
 
 
-def _plainest(advice: Advice, options: list[str]) -> tuple[str, str]:
+def as_first_steps(advice: Advice, options: Sequence[str]) -> Judged:
+    """Options, each judged as the first step over the surface as it is, on the machine that would drive it."""
+    steps = []
+    for option in options:
+        mineral, hold, carrier, stage = option_parts(option)
+        machine = machine_for(advice.knowledge, advice.case, carrier)
+        steps.append([PlannedStep(mineral, hold, carrier, machine=machine, stage=stage, wet=hold != "air-borne")])
+    return judge(advice.knowledge, advice.case, steps)
+
+
+def cautioned(model: Model, step: str) -> Statement | None:
+    """What the rules hold against a judged step, if anything."""
+    return next((Statement("isCautionedFor", step, finding) for finding in model.objects("isCautionedFor", step)), None)
+
+
+def plainest(advice: Advice, options: list[str]) -> tuple[str, str]:
     """The option that fewest rules object to, and of those rules the gravest: safety first, then the most particular."""
     rules = advice.knowledge.base.by_id
 
     def objections(option: str) -> list[str]:
-        found = (str(rule).removeprefix("rule/") for rule in advice.model.objects("isProposedAsRuledOutBy", option))
+        model = advice.model
+        standing = [str(rule) for rule in model.objects("isProposedAsRuledOutBy", option) if not model.holds("isFreedFrom", option, rule)]
+        found = (rule.removeprefix("rule/") for rule in standing)
         return sorted(found, key=lambda rule: (not rules[rule].safety, len(rules[rule].exceptions), -len(rules[rule].conditions), rule))
 
     # Of options that are equally far off, the one with the grain that the route itself uses is the one that was meant.
@@ -177,7 +199,7 @@ def _plainest(advice: Advice, options: list[str]) -> tuple[str, str]:
     return objections(option)[0], option
 
 
-def _nearest(advice: Advice, options: Iterable[str]) -> Shortfall:
+def nearest_rule(advice: Advice, options: Iterable[str]) -> Shortfall:
     """The rule that came nearest to speaking for one of the options."""
     found = []
     for option in options:

@@ -9,11 +9,12 @@ from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack, Kind
 from finishing_kg.advice.planned import Intention, with_intention
-from finishing_kg.advice.why import what_if, why, why_not
+from finishing_kg.advice.reasons import ReasonBook
+from finishing_kg.advice.why import what_if
 from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
-from finishing_kg.chat.reading import TOOLS, Doubt, Reading
+from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
@@ -51,6 +52,7 @@ class Dialogue:
         advice: the judged case behind it, or ``None``.
         diagnosis: the last complaint that was put to the rules, or ``None``.
         turns: what was typed, in order.
+        book: the reasons of what was said last, with their proofs.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
@@ -60,6 +62,7 @@ class Dialogue:
         self.advice: Advice | None = None
         self.diagnosis: Diagnosis | None = None
         self.turns: list[str] = []
+        self.book = ReasonBook()
         self._remarks = Remarks()
 
     @classmethod
@@ -74,6 +77,8 @@ class Dialogue:
     def say(self, text: str) -> Answer:
         """The answer to one turn, whatever was typed."""
         self.turns.append(text)
+        if " rule" in text and (told := self._without_rules(text)) is not None:
+            return told
         waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
         waiting += ("surface_grade",) if self.answer and self.answer.kind == "diagnosis" else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
@@ -81,6 +86,27 @@ class Dialogue:
         answer = self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
+        return answer
+
+    def _without_rules(self, text: str) -> Answer | None:
+        """The answer to *what if a rule were left out*; ``None`` for any other turn, or where there is no answer yet."""
+        from finishing_kg.chat.followup import rules_left_out
+
+        ids = rules_left_out(text, self.knowledge.base.by_id)
+        if not ids or self.advice is None or self.answer is None or self.answer.kind not in ("route", "no_route"):
+            return None
+        return self.leaving_out(ids)
+
+    def leaving_out(self, ids: Sequence[str]) -> Answer:
+        """The last answer as it would be without some rules; a rule that cannot be left out is refused with its reason."""
+        from finishing_kg.advice.without import CannotLeaveOut, what_if_without
+
+        assert self.advice is not None and self.answer is not None
+        try:
+            answer, after = what_if_without(self.answer, self.advice, ids)
+        except CannotLeaveOut as refused:
+            return self._aside("error", str(refused))
+        self.book = after.book
         return answer
 
     @property
@@ -155,6 +181,7 @@ class Dialogue:
         tools = [*(before.last_worked_with if before else ()), *(name.id for name in reading.after)]
         self.diagnosis = Diagnosis(self.knowledge, self.case, faults, tuple(dict.fromkeys(tools)))
         self.advice = self.diagnosis.advice
+        self.book = self.advice.book if self.advice else ReasonBook()
         self.answer = self._with_doubts(self.diagnosis.answer, doubts)
         return self.answer
 
@@ -167,17 +194,11 @@ class Dialogue:
         return self._supposing(reading) if reading.intent == "what_if" else self._about_the_last(reading)
 
     def _about_the_last(self, reading: Reading) -> Answer:
+        from finishing_kg.chat.followup import about_the_last
+
         assert self.advice is not None and self.answer is not None
-        about = [name for name in reading.about if name.kind in TOOLS] or list(reading.about)
-        if reading.intent == "why":
-            return why(self.advice, self.answer, about, reading.step)
-        rivals = [name for name in about if name.kind == "carrier"]
-        rivals = rivals if len(rivals) > 1 else [name for name in about if name.kind == "mineral"]
-        if reading.intent == "compare" and len(rivals) > 1:
-            told = " ".join(dict.fromkeys(why_not(self.advice, self.answer, [name]).text for name in rivals))
-            named = ", ".join(name.notation for name in rivals)
-            return replace(self.answer, kind="comparison", about=named, text=told)
-        return why_not(self.advice, self.answer, about)
+        answer, self.book = about_the_last(self.advice, self.answer, reading)
+        return answer
 
     def _first_asked(self, reading: Reading) -> Answer:
         """A question that also tells the piece: the piece is answered first, then what was asked about it."""
@@ -203,6 +224,7 @@ class Dialogue:
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
         advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole)
+        self.book = advice.book
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
     def _told(self, reading: Reading) -> Answer:
@@ -217,6 +239,7 @@ class Dialogue:
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
         self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole)
+        self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
         return self.answer
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import SLOTS, TOOLS, Intent, Slot
+from finishing_kg.chat.reading import SLOTS, TOOLS, Intent, Level, Slot
 from finishing_kg.chat.tools import Tools
 from finishing_kg.record import field, record
 
@@ -57,6 +59,8 @@ def _asked(line: Line) -> Asked:
     asked.intent = "compare" if cue.is_cue("cue-compare") else "why" if cue.is_cue("cue-why") else "why_not"
     if cue.is_cue("cue-why") and line.cue_between(cue.last, min(cue.last + 5, end), "cue-not"):
         asked.intent = "why_not"
+    if cue.is_cue("cue-why") and any(line.cue_between(one.last, other.first, "cue-not", "cue-instead") for one, other in pairwise(tools)):
+        asked.intent = "compare"  # why pumice and not cerium
     if asked.intent == "compare":
         named = [match for match in line.matches if start <= match.first < end and not match.torn and match.senses.things]
     asked.tokens = set(range(start if asked.intent == "compare" else cue.first, end))
@@ -80,6 +84,12 @@ def intent_of(line: Line, asked: Asked, slots: dict[str, Slot], tools: Tools, ou
         return "why_not"
     said = slots or tools.restrictions or tools.planned or tools.mentioned or line.grades or line.measures or line.described
     return "tell" if said or line.any_cue("cue-unsure") else "not_understood"
+
+
+def level_of(line: Line) -> Level | None:
+    """How much of the reasoning is asked for: *why, in short*."""
+    levels: dict[str, Level] = {"cue-one-line": "line", "cue-in-short": "short", "cue-in-full": "whole"}
+    return next((level for cue, level in levels.items() if line.any_cue(cue)), None)
 
 
 def step_of(line: Line) -> int | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from finishing_kg.chat.bench import hands_alone, unread
-from finishing_kg.chat.intents import Asked, ask_of, intent_of, step_of
+from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.measured import measures_of
@@ -91,6 +91,7 @@ class _Reader:
             outside=outside,
             again=line.any_cue("cue-again"),
             step=step_of(line),
+            level=level_of(line),
             dont_know=line.any_cue("cue-unsure"),
             unused=self._unused([*measured.unused, *(words.words for words in grades.others)], symptoms.tokens),
             doubts=(

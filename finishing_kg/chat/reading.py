@@ -6,6 +6,7 @@ from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
 from finishing_kg.vocabulary import Name
 
+Level = Literal["line", "short", "whole"]
 Intent = Literal["tell", "why", "why_not", "what_if", "compare", "diagnose", "restart", "out_of_scope", "not_understood"]
 RestrictionKind = Literal["only", "has", "without"]
 
@@ -84,6 +85,7 @@ class Reading:
         again: the maker asks for more of the answer that was given, such as how long it takes.
         outside: the id of the cue that puts the turn out of scope; empty if none does.
         step: the step asked about, from 1; -1 for the last.
+        level: how much of the reasoning a why question asks for; ``None`` if it does not say.
         dont_know: the maker says that they do not know.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
@@ -107,6 +109,7 @@ class Reading:
     outside: str = ""
     again: bool = False
     step: int | None = None
+    level: Level | None = None
     dont_know: bool = False
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()

@@ -51,14 +51,14 @@ def shortfall(model: Model, rule: Rule, conclusion: Statement, subject: str, obj
         bindings, left = work.pop()
         met = len(rule.conditions) - len(left)
         if not left:
-            blocking = next((e for e in rule.exceptions if any(True for _ in _matches(model, e, bindings))), None)
+            blocking = next((e for e in rule.exceptions if any(True for _ in matches(model, e, bindings))), None)
             if blocking is None:
                 return None
             best = (met, blocking.filled(bindings), True)
             continue
         condition = min(left, key=lambda c: (sum(name not in bindings for name in c.variables()), left.index(c)))
         rest = tuple(c for c in left if c is not condition)
-        fillings = list(_matches(model, condition, bindings))
+        fillings = list(matches(model, condition, bindings))
         if not fillings and (best is None or met > best[0]):
             best = (met, condition.filled(bindings), False)
         work += [(filling, rest) for filling in fillings]
@@ -94,7 +94,7 @@ def _could_be(conclusion: Statement, wanted: Statement) -> bool:
     return all(isinstance(one, Variable) or isinstance(other, Variable) or one == other for one, other in pairs)
 
 
-def _matches(model: Model, sentence: Statement, bindings: Bindings) -> Iterator[Bindings]:
+def matches(model: Model, sentence: Statement, bindings: Bindings) -> Iterator[Bindings]:
     """The fillings under which a sentence holds in a model."""
     goal = sentence.filled(bindings)
     subjects = model.every_subject(goal.predicate) if isinstance(goal.subject, Variable) else [goal.subject]
