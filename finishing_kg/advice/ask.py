@@ -4,19 +4,19 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
+from finishing_kg.advice.amounts import Amounts, face, for_this_piece, of_step, range_of, total_minutes
+from finishing_kg.advice.choices import chosen_because, in_time, too_long
 from finishing_kg.advice.complete import complete, questions, sharpening
-from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Range, Route, RouteStep, SurfaceRead, Understood
+from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import designation
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Found, Judged, Place, PlannedStep, Search, judge, options_for, others, stages_to
+from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, judge, options_for, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
-
-_NAMES = ("first choice", "second choice", "third choice")
 
 
 @record(frozen=True)
@@ -49,15 +49,19 @@ class Advice:
         return Search(self.knowledge.vocabulary, self.model, self.case)
 
     @cached_property
+    def choices(self) -> list[Choice]:
+        """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
+        return in_time(self.search, choices(self.search))
+
+    @property
     def found(self) -> list[Found]:
-        """The best route and up to two others, none if there is no way."""
-        first = self.search.best()
-        return [first, *others(self.search, first)] if first else []
+        """The routes of these choices."""
+        return [choice.found for choice in self.choices]
 
     @cached_property
     def judged(self) -> Judged:
         """The steps of those routes, judged by the rules like any plan."""
-        return judge(self.knowledge, self.case, [planned_steps(self.knowledge, self.case, route) for route in self.found])
+        return judge(self.knowledge, self.case, [planned_steps(self.knowledge, self.case, route) for route in self.found], results=self.search.results)
 
 
 def advise(knowledge: Knowledge, case: Case) -> Answer:
@@ -82,7 +86,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     hints = list(hint_notes(knowledge, advice.judged.model, about_steps))
     weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)
     missing, told_missing = ([], "") if routes else _missing(advice)
-    text = _told(knowledge, routes) if routes else told_missing or _no_route(advice)
+    text = " ".join(filter(None, [_told(knowledge, routes), too_long(case, routes)])) if routes else told_missing or _no_route(advice)
     return Answer(
         kind="route" if routes else "no_route",
         text=text,
@@ -164,13 +168,20 @@ def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
 
 def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     """The found routes in which the rules find every step in order; a route that they object to is not shown."""
-    model, kept = advice.judged.model, 0
-    for found, steps in zip(advice.found, advice.judged.routes, strict=True):
+    model, judged = advice.judged.model, advice.judged
+    for number, (choice, steps) in enumerate(zip(advice.choices, judged.routes, strict=True)):
         if objected_to(model, steps):
             continue
-        shown = [_step(advice, place, step, model, reasons) for place, step in zip(found.places, steps, strict=True)]
-        yield Route(name=_NAMES[kept], chosen_because=_chosen_because(advice, found, kept), steps=shown)
-        kept += 1
+        told = [of_step(advice.knowledge, judged, step) for step in steps]
+        shown = [_step(advice, place, step, model, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
+        yield Route(
+            name=choice.name,
+            chosen_because=chosen_because(advice.choices, number, judged),
+            minutes=range_of(total_minutes(advice.knowledge, [judged.expected[step] for step in steps])),
+            minutes_for=face(advice.knowledge, advice.case, judged, steps),
+            steps=shown,
+            ask_back=for_this_piece(advice.knowledge, advice.case, judged, steps),
+        )
 
 
 def objected_to(model: Model, steps: Iterable[str]) -> bool:
@@ -178,42 +189,33 @@ def objected_to(model: Model, steps: Iterable[str]) -> bool:
     return any(model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps)
 
 
-def _chosen_because(advice: Advice, found: Found, place: int) -> str:
-    cost, first = found.cost, advice.found[0].cost
-    parts = ["no rule speaks against any step" if not cost.discouraged else f"a rule discourages {cost.discouraged} of its steps"]
-    whole = "the step" if cost.steps == 1 else "every step"
-    parts.append(
-        f"a rule prefers {whole}"
-        if not cost.unfavoured
-        else f"no rule prefers {'it' if cost.steps == 1 else f'{cost.unfavoured} of its {cost.steps} steps'}"
-    )
-    if place == 0:
-        return f"Of all ways that the rules allow it comes first: {parts[0]}, {parts[1]}, and it takes {cost.steps} step{'s' * (cost.steps != 1)}."
-    if cost.unfavoured > first.unfavoured:
-        return f"It ends in another way; it comes after the first because {parts[1]}."
-    return f"It ends in another way; it comes after the first with {cost.steps} step{'s' * (cost.steps != 1)} and fewer rules that speak for it."
-
-
-def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reasons) -> RouteStep:
+def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reasons, amount: Amounts) -> RouteStep:
     vocabulary = advice.knowledge.vocabulary
     assert place.option is not None
     mineral, hold, carrier, stage = option_parts(place.option)
     names = vocabulary.names
     planned_machine = next((value for value in model.objects("runsOn", step) if isinstance(value, str)), None)
     size = next((value for value in model.objects("grainSize", step) if isinstance(value, Quantity)), None)
-    least, greatest = (vocabulary.quantity(carrier, limit) for limit in ("leastSpeed", "greatestSpeed"))
     texts, how = names[stage].texts, names[carrier].texts
     return RouteStep(
         purpose=texts.get("purpose", names[stage].note),
         mineral=names[mineral].notation,
         grade=designation(vocabulary, place.grade) if place.grade else None,
-        grain_um=_range(size),
+        grain_um=range_of(size),
         hold=names[hold].notation,
         carrier=names[carrier].notation,
         machine=names[planned_machine].notation if planned_machine else None,
         wet=model.holds("runsWet", step),
-        surface_speed_m_s=_range(Quantity.between(least.mid, greatest.mid, "m/s")) if least and greatest else None,
-        leaves=Leaves(state=names[place.surface].notation, effective_um=None if vocabulary.holds(stage, "isABlast") else _range(place.grain)),
+        surface_speed_m_s=amount.speed,
+        removal_um=amount.removal,
+        minutes=amount.minutes,
+        minutes_unknown=amount.minutes_unknown,
+        leaves=Leaves(
+            state=names[place.surface].notation,
+            effective_um=None if vocabulary.holds(stage, "isABlast") else range_of(place.grain),
+            damage_um=amount.damage,
+        ),
+        if_stopped=amount.if_stopped,
         how=how.get("how", names[carrier].note),
         done_when=texts.get("done-when", ""),
         before_next=texts.get("before-next"),
@@ -222,6 +224,7 @@ def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reason
         pressure=how.get("pressure"),
         loses=how.get("loses"),
         reason=reasons.of(Statement("isInOrder", step)),
+        amounts_reason=reasons.of(amount.root) if advice.whole and amount.root else None,
     )
 
 
@@ -237,14 +240,6 @@ def spoken_for_by(advice: Advice, step: str) -> list[str]:
     return list(
         dict.fromkeys(rules[rule.removeprefix("rule/")].because for made in proposals for rule in sorted(map(str, model.objects(made, step))))
     )
-
-
-def _range(quantity: Quantity | None) -> Range | None:
-    """A quantity as plain numbers in its own unit; grain sizes come in µm."""
-    if quantity is None:
-        return None
-    low, high = quantity.low, quantity.high
-    return Range(low=None if low is None else float(low), mid=float(quantity.mid), high=None if high is None else float(high))
 
 
 def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:

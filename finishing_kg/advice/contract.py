@@ -108,7 +108,10 @@ class RouteStep(_Part):
     loses: str | None = field(
         default=None, metadata={"description": "What the step takes from the piece beside the marks: edges, crispness, material."}
     )
+    minutes_unknown: str | None = field(default=None, metadata={"description": "Why the minutes or the removal are not known, where they are null."})
+    if_stopped: str | None = field(default=None, metadata={"description": "What is left of the old cracks where the step is stopped early."})
     reason: str
+    amounts_reason: str | None = field(default=None, metadata={"description": "An id in the answer's reasons: how minutes or removal were worked out."})
 
 
 @record(slots=True, kw_only=True)
@@ -117,7 +120,8 @@ class Route(_Part):
 
     name: str
     chosen_because: str
-    minutes: Range | None = None
+    minutes: Range | None = field(default=None, metadata={"description": "Of all steps together; null where those of a step are not known."})
+    minutes_for: str | None = field(default=None, metadata={"description": "What the minutes were reckoned for, where nobody said how large the work is."})
     steps: list[RouteStep]
     ask_back: list[AskBack] = field(default_factory=list)
 

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from finishing_kg.lazy import loaded_late
-from finishing_kg.quantities.computations import GRAIN_RATIO, SURFACE_SPEED, computations
+from finishing_kg.quantities.computations import CRACKS_WHEN_STOPPED, DISC_AREA, GRAIN_RATIO, SURFACE_SPEED, computations
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, nominal_size, scales_for, stocked
 from finishing_kg.quantities.speed import surface_speed, turning_speed
 
@@ -14,9 +14,10 @@ if TYPE_CHECKING:
     from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
     from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
     from finishing_kg.quantities.operations import operation_of
+    from finishing_kg.quantities.pace import Pace
     from finishing_kg.quantities.preston import disc_area
     from finishing_kg.quantities.removal import cracks_when_stopped
-    from finishing_kg.quantities.working import Computed, Held, Working
+    from finishing_kg.quantities.working import Computed, Held, Results, Working
 else:
     # Many patterns, and only of use where a grade was written; and what only some questions compute.
     _LATE = {
@@ -26,13 +27,16 @@ else:
         "limits": ("greatest_turning", "recommended_speed", "recommended_turning"),
         "nearest": ("comparing", "find_scale", "nearest_on"),
         "operations": ("operation_of",),
+        "pace": ("Pace",),
         "preston": ("disc_area",),
         "removal": ("cracks_when_stopped",),
-        "working": ("Computed", "Held", "Working"),
+        "working": ("Computed", "Held", "Results", "Working"),
     }
     __getattr__ = loaded_late(__name__, {name: module for module, names in _LATE.items() for name in names})
 
 __all__ = [
+    "CRACKS_WHEN_STOPPED",
+    "DISC_AREA",
     "GRAIN_RATIO",
     "SURFACE_SPEED",
     "Computed",
@@ -41,6 +45,8 @@ __all__ = [
     "GradeDescription",
     "GradeRead",
     "Held",
+    "Pace",
+    "Results",
     "UnknownGrade",
     "Working",
     "comparing",

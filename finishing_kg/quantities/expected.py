@@ -1,23 +1,23 @@
 """What is to be expected of a step: how much it has to take off, how long that takes, and what it leaves."""
 
-from dataclasses import dataclass
-
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities.computations import GREATEST, MEAN_PRESSURE, MINUTES, REMOVAL_OWED, WORKING_SPEED
 from finishing_kg.quantities.marks import cracks_left, depth_to_take, roughness_left
 from finishing_kg.quantities.operations import coefficient, operation_of
-from finishing_kg.quantities.working import Computed, Held, Working
+from finishing_kg.quantities.working import Computed, Held, Results, Working
+from finishing_kg.record import record
 from finishing_kg.vocabulary import Claim, Vocabulary
 
 _BENCH = "bench"  # the thing that holds what is usual where nobody says otherwise
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Expected:
     """What is to be expected of a step. A quantity is ``None`` where it is not known; ``unknown`` then says why.
 
     Attributes:
         operation: id of the operation, or ``None``.
+        cracks_found: depth of the cracks under the surface that it finds, µm; told where ``removal`` is.
         owed: the depth that the step must clear at least: the cracks that it finds less those that it leaves, and a defect, µm.
         removal: the depth that it takes off, µm: what it owes, and no less than practice takes after the grain before, nor than the
             roughness that it makes itself, since it has to work the whole face over.
@@ -33,6 +33,7 @@ class Expected:
     """
 
     operation: str | None
+    cracks_found: Quantity | None
     owed: Quantity | None
     removal: Quantity | None
     roughness_left: Quantity | None
@@ -61,6 +62,7 @@ def expect_step(
     area: Quantity | None = None,
     speed: Quantity | None = None,
     defect: Quantity | None = None,
+    results: Results | None = None,
 ) -> Expected:
     """What is to be expected of one step.
 
@@ -74,11 +76,12 @@ def expect_step(
         area: of the face; unless given, the form's or the bench's usual one.
         speed: at the contact; unless given, the carrier's usual ones.
         defect: on a first step the depth of a scratch, saw step or skin that must go.
+        results: what was worked out for other steps of the piece, not to be worked out again.
 
     Raises:
         QuantityError: a quantity of the wrong dimension.
     """
-    return _Step(Working(vocabulary), mineral, hold, carrier, glass).expect(
+    return _Step(Working(vocabulary, results), mineral, hold, carrier, glass).expect(
         stage=stage, form=form, entering=entering, entering_hold=entering_hold, grain=grain, area=area, speed=speed, defect=defect
     )
 
@@ -108,7 +111,7 @@ class _Step:
     ) -> Expected:
         given = Held(grain) if grain is not None else None
         left = self._left(given)
-        owed, removal = self._removal(stage, Held(entering) if entering is not None else None, entering_hold, left, defect)
+        found, owed, removal = self._removal(stage, Held(entering) if entering is not None else None, entering_hold, left, defect)
         run = self._speed(speed)
         face = Held(area) if area is not None else self._usual_area(form)
         pressure = self._pressure(face)
@@ -117,6 +120,7 @@ class _Step:
         roughness, cracks = left
         return Expected(
             operation=operation,
+            cracks_found=_quantity(found),
             owed=_quantity(owed),
             removal=_quantity(removal),
             roughness_left=_quantity(roughness),
@@ -149,8 +153,8 @@ class _Step:
 
     def _removal(
         self, stage: str | None, entering: Held | None, entering_hold: str | None, left: tuple[Held | None, Held | None], defect: Quantity | None
-    ) -> tuple[Held | None, Held | None]:
-        """What is owed, and what comes off."""
+    ) -> tuple[Held | None, Held | None, Held | None]:
+        """The cracks found, what is owed, and what comes off."""
         roughness, own = left
         why = None
         if stage is not None and defect is None and self.vocabulary.holds(stage, "changesTheForm"):
@@ -164,10 +168,10 @@ class _Step:
             usual = depth_to_take(self.working, entering, entering_hold)
             if before is not None and usual is not None:
                 owed = self.working.compute(REMOVAL_OWED, before, own, *([Held(defect)] if defect is not None else []))
-                return owed, self.working.compute(GREATEST, owed, usual, roughness)
+                return before, owed, self.working.compute(GREATEST, owed, usual, roughness)
             why = f"What {self._label(entering_hold or self.hold)} grain leaves follows no known relation."
         self.unknown |= {"owed": why, "removal": why}
-        return None, None
+        return None, None, None
 
     def _speed(self, speed: Quantity | None) -> Held | None:
         if speed is not None:

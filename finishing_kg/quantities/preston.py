@@ -11,7 +11,7 @@ from finishing_kg.quantities.ranges import above_nought, across, geometric_middl
 from finishing_kg.quantities.speed import PI
 
 # µm²/N times kPa times m/s is 1e-9 m/s, which is 0.06 µm a minute.
-_PER_MINUTE = Decimal("0.06")
+PER_MINUTE = Decimal("0.06")
 # A newton on a square centimetre is ten kilopascals.
 _KILOPASCALS = Decimal(10)
 _RUNS = "without coefficient, pressure and speed nothing comes off."
@@ -77,7 +77,7 @@ def removal_rate(coefficient: Quantity, pressure: Quantity, speed: Quantity, uni
     Raises:
         QuantityError: other dimensions.
     """
-    return across(lambda k, p, v: k * p * v * _PER_MINUTE, _running(coefficient, pressure, speed, units), (True, True, True), "µm/min")
+    return across(lambda k, p, v: k * p * v * PER_MINUTE, _running(coefficient, pressure, speed, units), (True, True, True), "µm/min")
 
 
 def minutes_to_remove(depth: Quantity, coefficient: Quantity, pressure: Quantity, speed: Quantity, units: Units) -> Quantity:
@@ -98,7 +98,7 @@ def minutes_to_remove(depth: Quantity, coefficient: Quantity, pressure: Quantity
     if not all(part.lowest for part in running):
         raise QuantityError(" and ".join(map(str, (coefficient, pressure, speed))), _RUNS, "1 µm²/N, 10 kPa, 1 m/s")
     inputs = (read_in(depth, "µm", units), *running)
-    return across(lambda h, k, p, v: h / (k * p * v * _PER_MINUTE), inputs, (True, False, False, False), "min")
+    return across(lambda h, k, p, v: h / (k * p * v * PER_MINUTE), inputs, (True, False, False, False), "min")
 
 
 def _running(coefficient: Quantity, pressure: Quantity, speed: Quantity, units: Units) -> tuple[Quantity, Quantity, Quantity]:

@@ -1,13 +1,12 @@
 """A working: numbers worked out one from another, each by a named computation, so that a proof can list them all."""
 
-from dataclasses import dataclass
-
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities.computations import computations
+from finishing_kg.record import record
 from finishing_kg.vocabulary import Claim, Vocabulary
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Held:
     """A quantity and what the ontology holds it by; ``claim`` is ``None`` for what was given or computed."""
 
@@ -15,7 +14,7 @@ class Held:
     claim: Claim | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Computed:
     """One computation.
 
@@ -32,13 +31,26 @@ class Computed:
     claims: tuple[Claim | None, ...]
 
 
-class Working:
-    """Works numbers out through the table of computations and keeps each."""
+class Results:
+    """What several workings of one piece share: the table of computations, and each result once it is known."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
+        self.table = computations(vocabulary.units)
+        self.known: dict[tuple[str, tuple[Quantity, ...]], Quantity] = {}
+
+
+class Working:
+    """Works numbers out through the table of computations and keeps each.
+
+    Args:
+        vocabulary: the ontology.
+        results: of other workings; what they know is not worked out again.
+    """
+
+    def __init__(self, vocabulary: Vocabulary, results: Results | None = None) -> None:
         self.vocabulary = vocabulary
         self.done: list[Computed] = []
-        self._table = computations(vocabulary.units)
+        self._results = results or Results(vocabulary)
 
     def held(self, subject: str, predicate: str) -> Held | None:
         """A quantity of the ontology, or ``None`` if it holds none."""
@@ -54,6 +66,9 @@ class Working:
             QuantityError: inputs that it does not take.
         """
         quantities = tuple(part.quantity for part in inputs)
-        result = self._table[function](quantities)
+        known = self._results.known
+        result = known.get((function, quantities))
+        if result is None:
+            result = known[function, quantities] = self._results.table[function](quantities)
         self.done.append(Computed(function, quantities, result, tuple(part.claim for part in inputs)))
         return Held(result)

@@ -1,8 +1,11 @@
 """From the present surface to the finish: options, the ladder of stages, the best ways, and steps judged by rules."""
 
+from finishing_kg.routes.amounts import halfway
 from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
+from finishing_kg.routes.choices import Choice, choices, put_first
+from finishing_kg.routes.face import face_area
 from finishing_kg.routes.options import Options, methods, options_for
-from finishing_kg.routes.search import Found, Place, Search, others
+from finishing_kg.routes.search import Found, Place, Search
 from finishing_kg.routes.stages import stage_of, stages_to
 from finishing_kg.routes.steps import Judged, PlannedStep, judge
 
@@ -12,16 +15,20 @@ __all__ = [
     "PIECE",
     "SAID",
     "Case",
+    "Choice",
     "Found",
     "Judged",
     "Options",
     "Place",
     "PlannedStep",
     "Search",
+    "choices",
+    "face_area",
+    "halfway",
     "judge",
     "methods",
     "options_for",
-    "others",
+    "put_first",
     "stage_of",
     "stages_to",
 ]

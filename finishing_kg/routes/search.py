@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import grain, scales_for, stocked
+from finishing_kg.quantities import Pace, Results, grain, scales_for, stocked
 from finishing_kg.record import record
 from finishing_kg.routes.case import Case
-from finishing_kg.routes.cost import Cost, added
+from finishing_kg.routes.cost import RULES_FIRST, Cost, Order, added, rounded
+from finishing_kg.routes.face import face_area
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
@@ -22,8 +23,9 @@ if TYPE_CHECKING:
     import networkx as nx
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
-_HALVED, _HUNDREDTH = Decimal(2), Decimal("0.01")
-_METHODS_A_STAGE = 8  # of the best-placed methods; more only make the graph larger, since a worse one never wins
+_HALVED = Decimal(2)
+_METHODS_A_STAGE = 8  # of the best-placed methods, by name where they stand alike; more only make the graph larger
+_NANOMETRES = 1000
 
 
 @record(frozen=True)
@@ -67,26 +69,30 @@ class Search:
     model: Model
     case: Case
 
-    def best(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> Found | None:
+    def best(
+        self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset(), by: Order = RULES_FIRST
+    ) -> Found | None:
         """The cheapest route, or ``None`` if there is none.
 
         Args:
             without: options not to use.
             last_not: mineral and carrier pairs that the last step may not have.
+            by: in which order the parts of the cost count.
         """
         start = self.start()
         if start is None or self.case.finish is None:
             return None
         # Dijkstra 1959, laid out as it goes: every step costs something, so a place is settled when it comes up first.
-        order = count()
-        heap = [(Cost().parts, next(order), start)]
-        cheapest = {start.key: Cost().parts}
+        order, ranked, nothing = count(), by.ranked, Cost().parts
+        heap = [(ranked(nothing), next(order), nothing, start)]
+        cheapest = {start.key: ranked(nothing)}
+        costs = {start.key: nothing}
         before: dict[_Key, Place] = {}
         settled: set[_Key] = set()
         goals: list[Place] = []
         while heap:
-            cost, _, here = heappop(heap)
-            if goals and cost > cheapest[goals[0].key]:
+            rank, _, cost, here = heappop(heap)
+            if goals and rank > cheapest[goals[0].key]:
                 break  # of goals that cost the same all are settled, so that the choice does not hang on their order
             if here.key in settled:
                 continue
@@ -96,19 +102,23 @@ class Search:
                 continue
             for there, more in self.steps_from(here, start, without, last_not):
                 total, known = added(cost, more.parts), cheapest.get(there.key)
-                if known is None or total < known:
-                    cheapest[there.key], before[there.key] = total, here
-                    heappush(heap, (total, next(order), there))
+                rank = ranked(total)
+                if known is None or rank < known:
+                    cheapest[there.key], costs[there.key], before[there.key] = rank, total, here
+                    heappush(heap, (rank, next(order), total, there))
         if not goals:
             return None
         goal = min(goals, key=str)
         places = [goal]
         while (earlier := before[places[-1].key]) is not start:
             places.append(earlier)
-        return Found(tuple(reversed(places)), Cost(*cheapest[goal.key]))
+        return Found(tuple(reversed(places)), Cost(*costs[goal.key]))
 
     def graph(self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset()) -> nx.DiGraph[Place]:
-        """All places that can be reached, each step an edge with its ``cost``; for other looks at the ways than the cheapest.
+        """All places that can be reached, for other looks at the ways than the cheapest.
+
+        Each step is an edge with its ``cost``, its ``verdicts`` (those of the rules on its option), and the middles of its
+        ``removal_um`` and ``minutes``, ``None`` where they are not known.
 
         Args:
             without, last_not: as for ``best``.
@@ -129,8 +139,13 @@ class Search:
             for there, cost in self.steps_from(here, start, without, last_not):
                 if there not in graph and not self.is_goal(there):
                     work.append(there)
-                graph.add_edge(here, there, cost=cost)
+                removal, minutes = self._amounts(here, there)
+                graph.add_edge(here, there, cost=cost, verdicts=self._verdicts(there.option), removal_um=removal, minutes=minutes)
         return graph
+
+    def _verdicts(self, option: str | None) -> tuple[str, ...]:
+        verdicts = [phrase.id for phrase in self.vocabulary.phrases.values() if phrase.verdict]
+        return tuple(verdict for verdict in verdicts if option is not None and self.model.holds(verdict, option))
 
     def is_goal(self, place: Place) -> bool:
         """Whether the finish is reached here, fine enough to count as it."""
@@ -213,8 +228,37 @@ class Search:
         before = self._judged(here.option)[4] if here.option else None
         known = here.option is not None or self.vocabulary.holds(here.surface, "isGraded")
         jump = here.grain.mid / there.grain.mid if known and cuts else _HALVED
-        halvings = abs(jump - _HALVED).quantize(_HUNDREDTH)
-        return Cost(discouraged, elsewhere, unfavoured, 1, favour, halvings, int(before is not None and before != carrier))
+        halvings = round(abs(jump - _HALVED) * 100)
+        changes = int(before is not None and before != carrier)
+        return Cost(discouraged, elsewhere, unfavoured, 1, favour, rounded(self._amounts(here, there)[1]), changes, halvings, self._damage(there))
+
+    def _amounts(self, here: Place, there: Place) -> tuple[float | None, float | None]:
+        """What a step takes off in µm, and its minutes: middles, without the ranges."""
+        assert there.option is not None
+        mineral, hold, carrier, stage = option_parts(there.option)
+        entering_hold = option_parts(here.option)[1] if here.option else None
+        removal = self._pace.removal(stage, here.grain, entering_hold, there.grain, hold)
+        return removal, self._pace.minutes((mineral, hold, carrier), removal, there.grain)
+
+    def _damage(self, there: Place) -> int:
+        assert there.option is not None
+        found = self._damages.get(there.key)
+        if found is None:
+            found = self._damages[there.key] = round((self._pace.cracks(there.grain, option_parts(there.option)[1]) or 0) * _NANOMETRES)
+        return found
+
+    @cached_property
+    def _damages(self) -> dict[_Key, int]:
+        return {}
+
+    @cached_property
+    def results(self) -> Results:
+        """What is worked out about steps of this piece, for the search and for the steps that are shown."""
+        return Results(self.vocabulary)
+
+    @cached_property
+    def _pace(self) -> Pace:
+        return Pace(self.vocabulary, self.case.glass, self.case.form, face_area(self.vocabulary, self.case), self.results)
 
     def _judged(self, option: str) -> tuple[int, int, int, int, str, bool]:
         """What a step with an option costs wherever it begins: the first three parts of a cost, favour, carrier, and whether it cuts."""
@@ -330,24 +374,4 @@ class Search:
         return rougher and vocabulary.holds(here.surface, "isSound") and vocabulary.holds(stage, "takesStock")
 
 
-def others(search: Search, first: Found, most: int = 2) -> list[Found]:
-    """Up to ``most`` routes that end with another grain or carrier than those before."""
-    found: list[Found] = []
-    used = {_ending(first)}
-    while len(found) < most:
-        route = search.best(last_not=frozenset(used))
-        if route is None or route.cost.discouraged > first.cost.discouraged:
-            break
-        found.append(route)
-        used.add(_ending(route))
-    return found
-
-
-def _ending(route: Found) -> tuple[str, str]:
-    option = route.places[-1].option
-    assert option is not None
-    mineral, _, carrier, _ = option_parts(option)
-    return mineral, carrier
-
-
-__all__ = ["Cost", "Found", "Place", "Search", "others"]
+__all__ = ["Cost", "Found", "Place", "Search"]

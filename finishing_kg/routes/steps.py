@@ -6,8 +6,8 @@ from itertools import pairwise
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Computation, Fact
-from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, computations
-from finishing_kg.record import record
+from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, Expected, Results, computations
+from finishing_kg.record import field, record
 from finishing_kg.routes.case import SAID, Case
 from finishing_kg.routes.computed import needs
 from finishing_kg.statements import Statement, step_id
@@ -59,16 +59,27 @@ class Judged:
     Attributes:
         model: everything that holds.
         routes: ids of the steps, a tuple a route.
+        expected: by the id of a step what is to be expected of it; empty unless that was asked for.
     """
 
     model: Model
     routes: tuple[tuple[str, ...], ...]
+    expected: dict[str, Expected] = field(default_factory=dict)
 
 
-def judge(knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], basis: Basis = PLANNED) -> Judged:
+def judge(
+    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], basis: Basis = PLANNED, results: Results | None = None
+) -> Judged:
     """Let the rules judge the steps of some routes over one piece.
 
     What a step finds and leaves follows by rules; the ratio between the two is then computed, and the rules judge again.
+
+    Args:
+        knowledge: ontology and rules.
+        case: the piece.
+        routes: the steps of each.
+        basis: of what is said of the steps.
+        results: where given, minutes and depths are worked out too; what it knows of this piece is not worked out again.
     """
     facts = case.facts()
     ids = []
@@ -88,7 +99,13 @@ def judge(knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedSte
     if basis is SAID:  # a plan that a maker brings; of a route that was found, the steps are as long as they need
         for steps, route in zip(ids, routes, strict=True):
             facts.update(needs(knowledge, model, case, computed=facts, steps=steps, route=route))
-    return Judged(knowledge.evaluate(facts), tuple(ids))
+    expected: dict[str, Expected] = {}
+    if results is not None:
+        from finishing_kg.routes.amounts import amounts
+
+        expected, more = amounts(knowledge.vocabulary, case, model, list(zip(ids, routes, strict=True)), results)
+        facts.update(more)
+    return Judged(knowledge.evaluate(facts), tuple(ids), expected)
 
 
 def _computed(knowledge: Knowledge, model: Model, steps: list[str]) -> dict[Statement, Fact]:

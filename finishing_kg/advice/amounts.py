@@ -1,0 +1,107 @@
+"""Minutes and depths of the steps of a route as an answer gives them, with what they were reckoned for."""
+
+from collections.abc import Sequence
+
+from finishing_kg.advice.contract import AskBack, Range
+from finishing_kg.engine import Knowledge
+from finishing_kg.measure import Quantity
+from finishing_kg.quantities import Expected
+from finishing_kg.quantities.ranges import across
+from finishing_kg.record import record
+from finishing_kg.routes import Case, Judged, face_area, halfway
+from finishing_kg.statements import Statement
+
+
+@record(frozen=True)
+class Amounts:
+    """What is told of the amounts of one step; ``None`` where it is not known.
+
+    Attributes:
+        removal, minutes, damage, speed: as the contract has them.
+        minutes_unknown: why minutes or removal are not known.
+        if_stopped: what is left where the step is stopped after half its minutes.
+        root: the statement whose proof lists the working: the minutes, else the removal.
+    """
+
+    removal: Range | None
+    minutes: Range | None
+    damage: Range | None
+    speed: Range | None
+    minutes_unknown: str | None
+    if_stopped: str | None
+    root: Statement | None
+
+
+def range_of(quantity: Quantity | None) -> Range | None:
+    """A quantity as plain numbers in its own unit; grain sizes come in µm."""
+    if quantity is None:
+        return None
+    low, high = quantity.low, quantity.high
+    return Range(low=None if low is None else float(low), mid=float(quantity.mid), high=None if high is None else float(high))
+
+
+def of_step(knowledge: Knowledge, judged: Judged, step: str) -> Amounts:
+    """The amounts of one judged step."""
+    expected = judged.expected[step]
+    named = [("expectedMinutes", expected.minutes), ("expectedRemoval", expected.removal)]
+    root = next((Statement(predicate, step, quantity) for predicate, quantity in named if quantity is not None), None)
+    return Amounts(
+        removal=range_of(expected.removal),
+        minutes=range_of(expected.minutes),
+        damage=range_of(expected.cracks_left),
+        speed=range_of(expected.speed),
+        minutes_unknown=expected.unknown.get("minutes") or expected.unknown.get("removal"),
+        if_stopped=_if_stopped(knowledge, expected),
+        root=root,
+    )
+
+
+def about(minutes: float) -> str:
+    """A length of time as well as it is known: to one or two figures, in hours where that is long."""
+    if minutes < 1:
+        return "under a minute"
+    if minutes < 100:
+        return f"{float(f'{minutes:.2g}'):g} minute{'s' * (f'{minutes:.2g}' != '1')}"
+    return f"{float(f'{minutes / 60:.2g}'):g} hours"
+
+
+def total_minutes(knowledge: Knowledge, steps: Sequence[Expected]) -> Quantity | None:
+    """The minutes of all steps together: middles with middles and ends with ends; ``None`` where those of a step are not known."""
+    known = [step.minutes for step in steps if step.minutes is not None]
+    if not known or len(known) < len(steps):
+        return None
+    return across(lambda *parts: sum(parts[1:], parts[0]), known, [True] * len(known), "min")
+
+
+def face(knowledge: Knowledge, case: Case, judged: Judged, steps: Sequence[str]) -> str | None:
+    """What the minutes hold for, where the size of the face was taken for granted; ``None`` without minutes."""
+    areas = [judged.expected[step].area for step in steps if judged.expected[step].minutes is not None]
+    if not areas or areas[0] is None:
+        return None
+    given = face_area(knowledge.vocabulary, case) is not None
+    return f"a face of {areas[0]}" + ("" if given else ", since nobody said how large it is")
+
+
+def for_this_piece(knowledge: Knowledge, case: Case, judged: Judged, steps: Sequence[str]) -> list[AskBack]:
+    """What the minutes would gain from a measure of the piece."""
+    if face_area(knowledge.vocabulary, case) is not None:
+        return []
+    area = next((judged.expected[step].area for step in steps if judged.expected[step].minutes is not None), None)
+    if area is None:
+        return []
+    text = f"How large is the face? With its area, or the diameter of a round one, the minutes would be for your piece and not for {area}."
+    return [AskBack(about="face_area", text=text)]
+
+
+def _if_stopped(knowledge: Knowledge, expected: Expected) -> str | None:
+    found = halfway(knowledge.vocabulary, expected)
+    if found is None or expected.minutes is None or expected.cracks_left is None:
+        return None
+    inputs, left = found
+    done, needed = (about(float(part.mid)) for part in inputs[2:])
+    own = f"; its own reach {_short(expected.cracks_left)} µm"
+    return f"after {done} of {needed} cracks still reach about {_short(left)} µm deep{own}."
+
+
+def _short(quantity: Quantity) -> str:
+    return f"{float(f'{quantity.mid:.2g}'):g}"

@@ -1,0 +1,105 @@
+"""Further routes beside the first, each another way for another reason, and what decided between them and the first."""
+
+from finishing_kg.record import record, replace
+from finishing_kg.routes.cost import FEWEST_CHANGES, GENTLEST, QUICKEST, RULES_FIRST, Cost, Order
+from finishing_kg.routes.search import Found, Search
+from finishing_kg.statements import option_parts
+
+AT_HAND, ANOTHER = "only what is at hand", "another ending"
+# By name: what the route is best in, and the part of the cost in which it must be better than the first.
+_CRITERIA: dict[str, tuple[Order, str]] = {
+    "quickest": (QUICKEST, "minutes"),
+    "fewest changes of tool": (FEWEST_CHANGES, "changes"),
+    "gentlest": (GENTLEST, "damage"),
+}
+# How far below the first route's it must be: neither minutes nor depths are known well enough for less to be a difference.
+_BETTER = {"minutes": 0.67, "damage": 0.8, "changes": 1}
+_OTHER_ENDINGS = 2
+
+
+@record(frozen=True)
+class Choice:
+    """A route that is offered.
+
+    Attributes:
+        name: what it is best in.
+        found: the route.
+        decided: the part of the cost that put the first route before it; ``None`` for the first itself, or where they cost the same.
+    """
+
+    name: str
+    found: Found
+    decided: str | None = None
+
+
+def choices(search: Search, most: int = 3) -> list[Choice]:
+    """The best route and up to ``most`` others that really differ from it and from each other; none if there is no way.
+
+    Two routes differ where some step uses another mineral, hold or carrier; another grade alone is the same route. None that a rule
+    discourages more often than the first is offered.
+    """
+    first = search.best()
+    if first is None:
+        return []
+    offered = [Choice("first choice", first)]
+
+    def offer(name: str, found: Found | None) -> None:
+        new = found is not None and found.cost.discouraged <= first.cost.discouraged
+        if new and found is not None and len(offered) <= most and _methods(found) not in [_methods(choice.found) for choice in offered]:
+            offered.append(Choice(name, found, _decided(first.cost, found.cost)))
+
+    if first.cost.elsewhere or any(not search.model.holds("usesWhatIsAtHand", str(place.option)) for place in first.places):
+        offer(AT_HAND, _at_hand(search))
+    for name, (order, part) in _CRITERIA.items():
+        found = search.best(by=order)
+        if found is not None and _better(found.cost, first.cost, part):
+            offer(name, found)
+    used = {_ending(first)}
+    while len(offered) <= min(most, _OTHER_ENDINGS):
+        another = search.best(last_not=frozenset(used))
+        if another is None or another.cost.discouraged > first.cost.discouraged:
+            break
+        used.add(_ending(another))
+        offer(ANOTHER, another)
+    return offered
+
+
+def put_first(offered: list[Choice], number: int) -> list[Choice]:
+    """The same routes with another one in front, as where only that one keeps to the maker's time."""
+    front = offered[number]
+    others = [replace(choice, decided=None) for choice in offered if choice is not front]
+    return [replace(front, decided=None), *others]
+
+
+def _better(one: Cost, other: Cost, part: str) -> bool:
+    here, there = getattr(one, part), getattr(other, part)
+    assert isinstance(here, int) and isinstance(there, int)
+    return here < there * _BETTER[part]
+
+
+def _at_hand(search: Search) -> Found | None:
+    """The best route that uses nothing but what the maker named."""
+    if not search.case.at_hand:
+        return None
+    return search.best(without=frozenset(option for option in search.model.subjects("isOffered") if not _all_at_hand(search, option)))
+
+
+def _all_at_hand(search: Search, option: str) -> bool:
+    mineral, _, carrier, _ = option_parts(option)
+    at_hand = search.case.at_hand
+    return mineral in at_hand and (carrier in at_hand or search.model.holds("isDrivenAtHand", carrier))
+
+
+def _decided(first: Cost, other: Cost) -> str | None:
+    """The first part in which the two differ."""
+    pairs = zip(RULES_FIRST.names, RULES_FIRST.ranked(first.parts), RULES_FIRST.ranked(other.parts), strict=True)
+    return next((name for name, here, there in pairs if here != there), None)
+
+
+def _methods(route: Found) -> tuple[tuple[str, str, str], ...]:
+    return tuple(option_parts(str(place.option))[:3] for place in route.places)
+
+
+def _ending(route: Found) -> tuple[str, str]:
+    mineral, _, carrier, _ = option_parts(str(route.places[-1].option))
+    return mineral, carrier
