@@ -17,6 +17,7 @@ from finishing_kg.cli.output import print_data, print_json, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
+    from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
     from finishing_kg.vocabulary import Vocabulary
 
@@ -36,10 +37,8 @@ def interface(_options: argparse.Namespace) -> int:
 
 def ask(options: argparse.Namespace) -> int:
     """One question, or a conversation from standard input, answered turn by turn."""
-    from finishing_kg.chat import Dialogue
-
     turns = _turns(options.text)
-    dialogue = Dialogue(_knowledge())
+    dialogue = _dialogue(options)
     status = OPEN
     for number, turn in enumerate(turns):
         answer = dialogue.say(turn)
@@ -105,13 +104,11 @@ def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
 
 def why(options: argparse.Namespace) -> int:
     """The reasoning behind an answer, or why something is not in it; of a conversation, behind its last answer."""
-    from finishing_kg.chat import Dialogue
-
     if options.unused is not None and not options.unused.strip():
         raise Unusable("Name what you have in mind, such as: --not 'felt wheel'")
     turns = _turns(options.text)
-    knowledge = _knowledge()
-    dialogue = Dialogue(knowledge)
+    dialogue = _dialogue(options)
+    knowledge = dialogue.knowledge
     for turn in turns:
         answer = dialogue.say(turn)
     if answer.kind not in _ANSWERED:
@@ -141,7 +138,7 @@ def check(options: argparse.Namespace) -> int:
     """The findings on a plan; status 1 where one is a stop."""
     from finishing_kg.advice import PlanError, check_plan
 
-    knowledge = _knowledge()
+    knowledge = _knowledge(options)
     try:
         checked = check_plan(knowledge, Path(options.plan))
     except PlanError as error:
@@ -205,7 +202,7 @@ def rules_list(options: argparse.Namespace) -> int:
     """All rules, a line each."""
     from finishing_kg.advice.contract import BasisNote, RuleEntry
 
-    rules = _knowledge().base.rules
+    rules = _knowledge(options).base.rules
     entries = [
         RuleEntry(
             id=rule.id,
@@ -232,7 +229,7 @@ def rules_show(options: argparse.Namespace) -> int:
 
     from finishing_kg.rules import as_written
 
-    knowledge = _knowledge()
+    knowledge = _knowledge(options)
     rule = knowledge.base.by_id.get(options.id)
     if rule is None:
         near = difflib.get_close_matches(options.id, knowledge.base.by_id, 3, 0.4)
@@ -311,15 +308,27 @@ def schema(options: argparse.Namespace) -> int:
     return USED
 
 
-def _knowledge() -> Knowledge:
-    """The shipped ontology and rules; what is wrong with them is told like any unusable input."""
+def _dialogue(options: argparse.Namespace) -> Dialogue:
+    """A new conversation over the studio's knowledge, or the shipped where there is no studio."""
+    from finishing_kg.chat import Dialogue
+    from finishing_kg.cli.studio import shelf_of
+
+    dialogue = Dialogue(_knowledge(options))
+    if options.from_shelf:
+        dialogue.case = shelf_of(options, dialogue.knowledge)
+    return dialogue
+
+
+def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
+    """The shipped ontology and rules, with the studio's where a command takes one; what is wrong is told like any unusable input."""
+    from finishing_kg.cli.studio import with_studio
     from finishing_kg.engine import Knowledge
     from finishing_kg.places import DataMissing
     from finishing_kg.rules import RuleFileError
     from finishing_kg.vocabulary import OntologyError
 
     try:
-        return Knowledge.shipped()
+        return with_studio(options, Knowledge.shipped()) if options is not None else Knowledge.shipped()
     except (DataMissing, OntologyError) as error:
         raise Unusable(str(error)) from error
     except RuleFileError as error:

@@ -62,7 +62,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _parser() -> argparse.ArgumentParser:
-    from finishing_kg.cli import commands
+    from finishing_kg.cli import commands, studio
 
     parser = _Parser(
         prog="finishing-kg",
@@ -118,6 +118,7 @@ def _parser() -> argparse.ArgumentParser:
     audited.add_argument("--static", action="store_true", help="only what shows without running the cases (seconds instead of minutes)")
     audited.add_argument("--json", action="store_true", help="print JSON")
     audited.set_defaults(run=commands.rules_audit)
+    studio.commands_below(subparsers, taking=(ask, why, check, listed, shown), asking=(ask, why))
     schema = command("schema", commands.schema, "Print the JSON Schemas of what --json prints.", as_json=False)
     schema.add_argument("name", metavar="NAME", nargs="?", help="ask, check, grade, speed, rules or error; all without it")
     return parser

@@ -7,6 +7,7 @@ from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe
 from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
 from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
 from finishing_kg.quantities.operations import operation_of
+from finishing_kg.quantities.pace import corrected, pace_of
 from finishing_kg.quantities.preston import disc_area
 from finishing_kg.quantities.removal import cracks_when_stopped
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, nominal_size, scales_for, stocked
@@ -28,6 +29,7 @@ __all__ = [
     "computations",
     "contrast",
     "contrasts",
+    "corrected",
     "cracks_when_stopped",
     "describe_grade",
     "designation",
@@ -40,6 +42,7 @@ __all__ = [
     "nearest_on",
     "nominal_size",
     "operation_of",
+    "pace_of",
     "read_grade",
     "recommended_speed",
     "recommended_turning",
