@@ -10,6 +10,7 @@ from finishing_kg.quantities import computations as computed_by_name
 from finishing_kg.quantities.computations import (
     BEARABLE_DIFFERENCE,
     COEFFICIENT_FOR_GRAIN,
+    CORRECTED_MINUTES,
     CRACKS_WHEN_STOPPED,
     DAMAGE_FACTOR,
     DISC_AREA,
@@ -61,8 +62,8 @@ INPUTS: dict[str, tuple[str, ...]] = {
 }
 # The depth of a defect may be left out.
 CASES = [*sorted(INPUTS.items()), (REMOVAL_OWED, ("µm", "µm"))]
-# A grain ratio goes by the middles alone, and a working speed by two single speeds.
-NOT_BY_POINTS = {GRAIN_RATIO, WORKING_SPEED}
+# A grain ratio goes by the middles alone, a working speed by two single speeds, and corrected minutes by the middle of what was expected.
+NOT_BY_POINTS = {CORRECTED_MINUTES, GRAIN_RATIO, WORKING_SPEED}
 # By place: the grain that a coefficient was measured with is no uncertain value but the ends of a band; it stays while the others move.
 FIXED = {COEFFICIENT_FOR_GRAIN: {2}}
 

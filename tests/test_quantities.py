@@ -34,7 +34,7 @@ GLASSES = [name.id for name in VOCABULARY.things("glass")]
 
 
 def test_every_computation_is_tried() -> None:
-    """The table above leaves out no computation but the two that do not work on ranges."""
+    """The table above leaves out no computation but the three that do not work on the ends of ranges."""
     assert set(INPUTS) | NOT_BY_POINTS == set(TABLE)
 
 

@@ -36,14 +36,12 @@ def interface(_options: argparse.Namespace) -> int:
 
 def ask(options: argparse.Namespace) -> int:
     """One question, or a conversation from standard input, answered turn by turn."""
-    from finishing_kg.chat import Dialogue
-
     turns = _turns(options.text)
     if options.plan is not None:
         from finishing_kg.cli.plans import may_write
 
         may_write(options.plan, overwrite=options.overwrite)
-    dialogue = _opened(options.opened, whole=options.json) if options.opened else Dialogue(_knowledge(), whole=options.json)
+    dialogue = _opened(options) if options.opened else _dialogue(options)
     status = OPEN
     for number, turn in enumerate(turns):
         answer = dialogue.say(turn)
@@ -60,14 +58,14 @@ def ask(options: argparse.Namespace) -> int:
     return status
 
 
-def _opened(name: str, *, whole: bool) -> Dialogue:
+def _opened(options: argparse.Namespace) -> Dialogue:
     """The conversation in a file; what is wrong with it is told like any unusable input."""
     from pathlib import Path
 
     from finishing_kg.chat.session import SessionError, load
 
     try:
-        return load(_knowledge(), Path(name), whole=whole)
+        return load(_knowledge(options), Path(options.opened), whole=options.json)
     except SessionError as error:
         raise Unusable(error.text, error.where) from error
 
@@ -138,13 +136,11 @@ def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
 
 def why(options: argparse.Namespace) -> int:
     """The reasoning behind an answer, or why something is not in it; of a conversation, behind its last answer."""
-    from finishing_kg.chat import Dialogue
-
     if options.unused is not None and not options.unused.strip():
         raise Unusable("Name what you have in mind, such as: --not 'felt wheel'")
     turns = _turns(options.text)
-    knowledge = _knowledge()
-    dialogue = Dialogue(knowledge, whole=options.json)
+    dialogue = _dialogue(options)
+    knowledge = dialogue.knowledge
     for turn in turns:
         answer = dialogue.say(turn)
     if answer.kind not in _ANSWERED:
@@ -179,7 +175,7 @@ def check(options: argparse.Namespace) -> int:
 
     if options.corrected is not None:
         may_write(options.corrected, overwrite=options.overwrite)
-    knowledge = _knowledge()
+    knowledge = _knowledge(options)
     try:
         checked = check_plan(knowledge, Path(options.plan))
     except PlanError as error:
@@ -241,10 +237,17 @@ def rules(options: argparse.Namespace) -> int:
     return USED
 
 
+def studio(options: argparse.Namespace) -> int:
+    """What the studio's commands are."""
+    options.parser.print_help()
+    return USED
+
+
 def rules_list(options: argparse.Namespace) -> int:
     """All rules, a line each."""
     from finishing_kg.advice.contract import BasisNote, RuleEntry
 
+    rules = _knowledge(options).base.rules
     entries = [
         RuleEntry(
             id=rule.id,
@@ -254,7 +257,7 @@ def rules_list(options: argparse.Namespace) -> int:
             basis=BasisNote(kind=rule.basis.kind, source=rule.basis.source, locator=rule.basis.locator),
             safety=rule.safety,
         )
-        for rule in _knowledge().base.rules
+        for rule in rules
     ]
     if options.json:
         print_parts(entries)
@@ -271,7 +274,7 @@ def rules_show(options: argparse.Namespace) -> int:
 
     from finishing_kg.rules import as_written
 
-    knowledge = _knowledge()
+    knowledge = _knowledge(options)
     rule = knowledge.base.by_id.get(options.id)
     if rule is None:
         near = difflib.get_close_matches(options.id, knowledge.base.by_id, 3, 0.4)
@@ -372,15 +375,33 @@ def schema(options: argparse.Namespace) -> int:
     return USED
 
 
-def _knowledge() -> Knowledge:
-    """The shipped ontology and rules; what is wrong with them is told like any unusable input."""
+def _dialogue(options: argparse.Namespace) -> Dialogue:
+    """A new conversation over the studio's knowledge, or the shipped where there is no studio."""
+    from finishing_kg.chat import Dialogue
+
+    dialogue = Dialogue(_knowledge(options), whole=options.json)
+    if options.from_shelf:
+        from finishing_kg.cli.studio import shelf_of
+
+        dialogue.case = shelf_of(options, dialogue.knowledge)
+    return dialogue
+
+
+def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
+    """The shipped ontology and rules, with the studio's where a command takes one; what is wrong is told like any unusable input."""
     from finishing_kg.engine import Knowledge
     from finishing_kg.places import DataMissing
     from finishing_kg.rules import RuleFileError
     from finishing_kg.vocabulary import OntologyError
 
     try:
-        return Knowledge.shipped()
+        from finishing_kg.studio import may_be_studio
+
+        if options is None or not may_be_studio(options.studio):
+            return Knowledge.shipped()
+        from finishing_kg.cli.studio import with_studio
+
+        return with_studio(options, Knowledge.shipped())
     except (DataMissing, OntologyError) as error:
         raise Unusable(str(error)) from error
     except RuleFileError as error:

@@ -8,8 +8,26 @@ def _json(parser: argparse.ArgumentParser, help_text: str = "print JSON (see fin
     parser.add_argument("--json", action="store_true", help=help_text)
 
 
+def takes_studio(parser: argparse.ArgumentParser) -> None:
+    """Let a command take a studio's knowledge in."""
+    where = "the studio's folder; else FINISHING_KG_STUDIO, the current folder, or the usual place for data"
+    parser.add_argument("--studio", metavar="DIR", help=where)
+
+
+def _keeps_to_shelf(parser: argparse.ArgumentParser) -> None:
+    takes_studio(parser)
+    parser.add_argument("--from-shelf", action="store_true", help="keep to what is on the studio's shelf")
+
+
+def _studio(parser: argparse.ArgumentParser) -> None:
+    from finishing_kg.cli.studio import options_of
+
+    options_of(parser)
+
+
 def _ask(parser: argparse.ArgumentParser) -> None:
     _json(parser)
+    _keeps_to_shelf(parser)
     parser.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation")
     parser.add_argument("--open", dest="opened", metavar="FILE", help="go on with a conversation that was saved")
     parser.add_argument("--save", metavar="FILE", help="save the conversation after every turn")
@@ -23,6 +41,7 @@ def _overwrite(parser: argparse.ArgumentParser) -> None:
 
 def _why(parser: argparse.ArgumentParser) -> None:
     _json(parser)
+    _keeps_to_shelf(parser)
     parser.add_argument("text", metavar="TEXT", nargs="+", help="the question, or - for a conversation, as for ask")
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--step", type=int, metavar="N", help="the step of the first route to explain; without it, every step")
@@ -31,6 +50,7 @@ def _why(parser: argparse.ArgumentParser) -> None:
 
 def _check(parser: argparse.ArgumentParser) -> None:
     _json(parser)
+    takes_studio(parser)
     parser.add_argument("plan", metavar="PLAN", help="a plan in TOML, or in CSV if its name ends in .csv or .tsv")
     parser.add_argument("--corrected", metavar="FILE", help="write the corrected plan to this file, in TOML")
     _overwrite(parser)
@@ -58,10 +78,12 @@ def _rules(parser: argparse.ArgumentParser) -> None:
     inner = parser.add_subparsers(title="commands", metavar="COMMAND")
     listed = inner.add_parser("list", help="list all rules")
     _json(listed, "print JSON")
+    takes_studio(listed)
     listed.set_defaults(run=commands.rules_list)
     shown = inner.add_parser("show", help="show one rule in full")
     shown.add_argument("id", metavar="ID")
     _json(shown, "print JSON")
+    takes_studio(shown)
     shown.set_defaults(run=commands.rules_show)
     tested = inner.add_parser("test", help="run the cases, and say which changes to rules none of them would notice")
     tested.add_argument("--mutate", action="store_true", help="take out or turn round each rule in turn and report what no case notices (minutes)")
@@ -98,6 +120,7 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "grade": ("Tell the grain size of a grade, such as F220, P600, D126, '120 mesh', '6 µm', 2F, '1/2 pumice'.", _grade),
     "speed": ("Turn the turning speed of a wheel into the speed of its surface, and back.", _speed),
     "rules": ("List the rules, or show one.", _rules),
+    "studio": ("Write down what the studio knows: its own rules, things, shelf and bench log.", _studio),
     "export": ("Write the whole knowledge, rules included, as linked data in open vocabularies.", _export),
     "card": ("Write the route of an answer as a card for the bench, with boxes to tick.", _card),
     "schema": ("Print the JSON Schemas of what --json prints.", _schema),

@@ -12,9 +12,10 @@ if TYPE_CHECKING:
     from finishing_kg.quantities.expected import Expected, expect_step
     from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, read_grade, refusal
     from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
+    from finishing_kg.quantities.middles import Pace
     from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
     from finishing_kg.quantities.operations import operation_of
-    from finishing_kg.quantities.pace import Pace
+    from finishing_kg.quantities.pace import corrected, pace_of
     from finishing_kg.quantities.preston import disc_area
     from finishing_kg.quantities.removal import cracks_when_stopped
     from finishing_kg.quantities.working import Computed, Held, Results, Working
@@ -27,7 +28,8 @@ else:
         "limits": ("greatest_turning", "recommended_speed", "recommended_turning"),
         "nearest": ("comparing", "find_scale", "nearest_on"),
         "operations": ("operation_of",),
-        "pace": ("Pace",),
+        "middles": ("Pace",),
+        "pace": ("corrected", "pace_of"),
         "preston": ("disc_area",),
         "removal": ("cracks_when_stopped",),
         "working": ("Computed", "Held", "Results", "Working"),
@@ -53,6 +55,7 @@ __all__ = [
     "computations",
     "contrast",
     "contrasts",
+    "corrected",
     "cracks_when_stopped",
     "describe_grade",
     "designation",
@@ -65,6 +68,7 @@ __all__ = [
     "nearest_on",
     "nominal_size",
     "operation_of",
+    "pace_of",
     "read_grade",
     "recommended_speed",
     "recommended_turning",

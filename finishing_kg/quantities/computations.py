@@ -7,6 +7,7 @@ from finishing_kg.measure import Quantity, QuantityError, Units
 from finishing_kg.quantities.contrast import knoop_ratio
 from finishing_kg.quantities.damage import LAW, damage_factor, size_band
 from finishing_kg.quantities.heat import bearable_difference, thermal_stress
+from finishing_kg.quantities.pace import corrected
 from finishing_kg.quantities.preston import coefficient_for_grain, disc_area, mean_pressure, minutes_to_remove, removal_rate
 from finishing_kg.quantities.ranges import greatest, product, quotient, widest
 from finishing_kg.quantities.removal import cracks_when_stopped, removal_owed
@@ -29,6 +30,7 @@ MEAN_PRESSURE = "mean pressure"
 COEFFICIENT_FOR_GRAIN = "coefficient for grain"
 REMOVAL_RATE = "removal rate"
 MINUTES = "minutes to remove"
+CORRECTED_MINUTES = "corrected minutes"
 THERMAL_STRESS = "thermal stress"
 BEARABLE_DIFFERENCE = "bearable difference"
 KNOOP_RATIO = "Knoop ratio"
@@ -99,6 +101,7 @@ def computations(units: Units) -> dict[str, Computation]:
         COEFFICIENT_FOR_GRAIN: of(coefficient_for_grain, 3),
         REMOVAL_RATE: of(removal_rate, 3),
         MINUTES: of(minutes_to_remove, 4),
+        CORRECTED_MINUTES: of(corrected, 2),
         THERMAL_STRESS: of(thermal_stress, 4),
         BEARABLE_DIFFERENCE: of(bearable_difference, 4),
         KNOOP_RATIO: of(knoop_ratio, 2),

@@ -1,9 +1,10 @@
 """What is to be expected of a step: how much it has to take off, how long that takes, and what it leaves."""
 
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities.computations import GREATEST, MEAN_PRESSURE, MINUTES, REMOVAL_OWED, WORKING_SPEED
+from finishing_kg.quantities.computations import CORRECTED_MINUTES, GREATEST, MEAN_PRESSURE, MINUTES, REMOVAL_OWED, WORKING_SPEED
 from finishing_kg.quantities.marks import cracks_left, depth_to_take, roughness_left
 from finishing_kg.quantities.operations import coefficient, operation_of
+from finishing_kg.quantities.pace import pace_of
 from finishing_kg.quantities.working import Computed, Held, Results, Working
 from finishing_kg.record import record
 from finishing_kg.vocabulary import Claim, Vocabulary
@@ -25,7 +26,8 @@ class Expected:
         speed: at the contact, m/s: as given, or as is usual for the carrier.
         pressure: mean over the face, kPa.
         area: of the face, as given or as assumed.
-        minutes: for that area. They rank by their middle; their ends may lie decades apart.
+        minutes: for that area. They rank by their middle; their ends may lie decades apart. Where a studio's pace of the operation on
+            the glass is held, they are corrected by it.
         assumed: what was taken from the ontology for want of a value of this piece: the area, the force, the speed.
         unknown: for each of ``owed``, ``removal``, ``roughness_left``, ``cracks_left``, ``speed``, ``pressure`` and ``minutes`` that is
             ``None``, a sentence that says why.
@@ -212,4 +214,7 @@ class _Step:
             lacking = next(part for part in ("removal", "pressure", "speed") if part in self.unknown)
             self.unknown["minutes"] = self.unknown[lacking]
             return None
-        return self.working.compute(MINUTES, removal, rate, pressure, run)
+        minutes = self.working.compute(MINUTES, removal, rate, pressure, run)
+        pace = pace_of(self.vocabulary, operation, self.glass)
+        factor = self.working.held(pace, "minutesFactor") if pace is not None else None
+        return self.working.compute(CORRECTED_MINUTES, minutes, factor) if factor is not None else minutes

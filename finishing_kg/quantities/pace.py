@@ -1,114 +1,32 @@
-"""The middles of what steps take and leave, for a search that weighs thousands of them.
+"""A studio's own pace: the factor that its bench log puts on the minutes that are expected."""
 
-The same relations as in ``expect_step``, by the same functions; only the ranges are left out, and what many steps share is worked
-out once. ``expect_step`` has the last word on the few steps that are shown.
-"""
-
-from finishing_kg.measure import Quantity
-from finishing_kg.quantities.computations import MEAN_PRESSURE, WORKING_SPEED
-from finishing_kg.quantities.marks import cracks_left, depth_to_take, roughness_left
-from finishing_kg.quantities.operations import coefficient, operation_of
-from finishing_kg.quantities.preston import PER_MINUTE
-from finishing_kg.quantities.working import Held, Results, Working
+from finishing_kg.measure import Quantity, Units
+from finishing_kg.quantities.ranges import across, read_in
 from finishing_kg.vocabulary import Vocabulary
 
-_PER_MINUTE = float(PER_MINUTE)
-# Cracks, roughness and the depth that practice takes, each in µm, ``None`` where no relation is known.
-_Marks = tuple[float | None, float | None, float | None]
 
+def corrected(minutes: Quantity, factor: Quantity, units: Units) -> Quantity:
+    """Expected minutes as a studio works.
 
-class Pace:
-    """How long steps take in one piece, by the middles of the ranges.
+    The factor was found beside the middle of what was expected, so it stands in for all that made the expected range wide: the middle is
+    taken times the factor, and the range is the factor's alone.
 
     Args:
-        vocabulary: the ontology.
-        glass, form: ids, or ``None`` where nobody said.
-        area: of the face, if known.
-        results: computations done before, shared with ``expect_step``.
+        minutes: as expected without the factor; their middle counts.
+        factor: of this operation on this glass, in ``times``.
+        units: the table of units.
+
+    Returns:
+        Minutes, with the range of the factor.
+
+    Raises:
+        QuantityError: what is no time, or no ratio.
     """
-
-    def __init__(self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, results: Results) -> None:
-        self._vocabulary, self._glass = vocabulary, glass
-        self._working = Working(vocabulary, results)
-        usual = (self._working.held(form, "workArea") if form else None) or self._working.held("bench", "workArea")
-        self._area = Held(area) if area is not None else usual
-        self._marked: dict[tuple[Quantity, str | None], _Marks] = {}
-        self._operations: dict[tuple[str, str, str], str | None] = {}
-        self._coefficients: dict[tuple[str, str, Quantity], float | None] = {}
-        self._drives: dict[str, float | None] = {}
-        self._rates: dict[tuple[str, str, str, Quantity], float | None] = {}
-
-    def removal(self, stage: str, entering: Quantity, entering_hold: str | None, left: Quantity, hold: str) -> float | None:
-        """The middle of the depth that a step takes off, µm.
-
-        Args:
-            stage: id.
-            entering: effective grain of the surface that the step finds.
-            entering_hold: hold of the grain that left it, if known.
-            left: effective grain of the surface that the step leaves; for a grain that cuts its size.
-            hold: of the step's grain.
-
-        Returns:
-            ``None`` where ``expect_step`` would not know it either; so in ``minutes``.
-        """
-        if self._vocabulary.holds(stage, "changesTheForm"):
-            return None
-        before, _, usual = self._marks(entering, entering_hold)
-        own, roughness, _ = self._marks(left, hold)
-        if before is None or usual is None or own is None or roughness is None:
-            return None
-        return max(before - own, 0.0, usual, roughness)
-
-    def minutes(self, method: tuple[str, str, str], removal: float | None, grain: Quantity) -> float | None:
-        """The middle of the minutes in which a mineral in a hold on a carrier, with some grain, takes a depth off."""
-        rate = self._rate(*method, grain) if removal is not None else None
-        return removal / rate if removal is not None and rate is not None else None
-
-    def cracks(self, left: Quantity, hold: str) -> float | None:
-        """The middle of the depth of the cracks that a step leaves, µm."""
-        return self._marks(left, hold)[0]
-
-    def _marks(self, size: Quantity, hold: str | None) -> _Marks:
-        found = self._marked.get((size, hold))
-        if found is None:
-            working, held = self._working, Held(Quantity(size.mid, size.unit))
-            made = (cracks_left(working, held, hold, self._glass), roughness_left(working, held, hold), depth_to_take(working, held, hold))
-            cracks, roughness, usual = (float(each.quantity.mid) if each else None for each in made)
-            found = self._marked[size, hold] = (cracks, roughness, usual)
-        return found
-
-    def _rate(self, mineral: str, hold: str, carrier: str, grain: Quantity) -> float | None:
-        """How fast a method takes glass off with some grain, µm a minute."""
-        key = (mineral, hold, carrier, grain)
-        if key not in self._rates:
-            self._rates[key] = self._worked_rate(mineral, hold, carrier, grain)
-        return self._rates[key]
-
-    def _worked_rate(self, mineral: str, hold: str, carrier: str, grain: Quantity) -> float | None:
-        if (mineral, hold, carrier) not in self._operations:
-            self._operations[mineral, hold, carrier] = operation_of(self._vocabulary, mineral, hold, carrier)
-        operation, drive = self._operations[mineral, hold, carrier], self._drive(carrier)
-        if operation is None or drive is None:
-            return None
-        key = (operation, mineral, grain)
-        if key not in self._coefficients:
-            made = coefficient(self._working, operation, mineral, self._glass, Held(Quantity(grain.mid, grain.unit)))
-            self._coefficients[key] = None if isinstance(made, str) else float(made.quantity.mid)
-        rate = self._coefficients[key]
-        return rate * drive * _PER_MINUTE if rate is not None else None
-
-    def _drive(self, carrier: str) -> float | None:
-        """Pressure times speed, kPa·m/s."""
-        if carrier not in self._drives:
-            working = self._working
-            ends = [end for part in ("leastSpeed", "greatestSpeed") if (end := working.held(carrier, part))]
-            force = working.held(carrier, "workingForce")
-            known = force is not None and self._area is not None and len(ends) == 2
-            self._drives[carrier] = None
-            if known and force is not None and self._area is not None:
-                pressure, speed = working.compute(MEAN_PRESSURE, force, self._area), working.compute(WORKING_SPEED, *ends)
-                self._drives[carrier] = float(pressure.quantity.mid * speed.quantity.mid)
-        return self._drives[carrier]
+    middle = Quantity(read_in(minutes, "min", units).mid, "min")
+    return across(lambda expected, times: expected * times, (middle, read_in(factor, "times", units)), (True, True), "min")
 
 
-__all__ = ["Pace"]
+def pace_of(vocabulary: Vocabulary, operation: str, glass: str | None) -> str | None:
+    """The id of the thing that holds a studio's pace of an operation on a glass; ``None`` where no log told one."""
+    on_glass = vocabulary.subjects("isThePaceOn", glass) if glass is not None else []
+    return next((pace for pace in on_glass if operation in vocabulary.related(pace, "isThePaceOf")), None)

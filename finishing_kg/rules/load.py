@@ -19,14 +19,19 @@ from finishing_kg.statements import Language, Statement, StatementError, rule_id
 from finishing_kg.vocabulary import Basis
 
 
-def load_rules(files: Iterable[Path], language: Language) -> RuleBase:
+def load_rules(files: Iterable[Path], language: Language, onto: RuleBase | None = None) -> RuleBase:
     """Read and check rule files together.
+
+    Args:
+        files: of rules.
+        language: that their sentences are written in.
+        onto: rules that were checked before and that these are added to; they stay as they were read.
 
     Raises:
         RuleFileError: with everything that is wrong.
     """
     faults: list[RuleFault] = []
-    rules: list[Rule] = []
+    rules: list[Rule] = list(onto.rules) if onto else []
     for file in files:
         rules += _read_file(file, language, faults)
     broken = frozenset(fault.rule for fault in faults if fault.rule)

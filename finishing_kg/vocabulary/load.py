@@ -28,7 +28,7 @@ _UNIT = "http://qudt.org/schema/qudt/unit"
 
 # Files whose names begin so describe what may be said; they hold no things of the bench.
 SHAPES = "shapes"
-_TEXTS = {
+TEXTS = {
     FK + "how": "how",
     FK + "doneWhen": "done-when",
     FK + "beforeNext": "before-next",
@@ -89,7 +89,16 @@ def load_vocabulary(folder: Path) -> Vocabulary:
     files = turtle_files(folder)
     if not files:
         raise OntologyError(f"{folder}: holds no Turtle files.")
-    return _Reader(parse_turtle(files)).vocabulary()
+    return vocabulary_of(parse_turtle(files))
+
+
+def vocabulary_of(graph: Graph) -> Vocabulary:
+    """The vocabulary that a graph holds.
+
+    Raises:
+        OntologyError: a thing without label or kind, or a value without unit or source.
+    """
+    return _Reader(graph).vocabulary()
 
 
 def _number(value: object, where: str) -> Decimal:
@@ -208,7 +217,7 @@ class _Reader:
         local = _local(node)
         notation = str(found[_SKOS + "notation"][0]) if _SKOS + "notation" in found else local
         definitions = self._texts(node, _SKOS + "definition")
-        texts = {role: self._text(node, predicate) for predicate, role in _TEXTS.items() if predicate in found}
+        texts = {role: self._text(node, predicate) for predicate, role in TEXTS.items() if predicate in found}
         label, alternatives = self._text(node, _SKOS + "prefLabel"), self._texts(node, _SKOS + "altLabel")
         return Name(local, notation, kind, label, alternatives, definitions[0] if definitions else "", texts, self._flag(node, "commonlyStocked"))
 

@@ -1,0 +1,118 @@
+"""Changes to a studio's files: one writer at a time, whole files or whole lines, on the disk before anybody is told so."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from finishing_kg.studio.errors import fault
+
+LOCK = ".lock"
+_PATIENCE = 10.0
+"""Seconds to wait for another writer; each holds the lock for a fraction of one."""
+
+
+@contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Hold the studio for reading, changing and writing in one go; other programs wait.
+
+    Raises:
+        StudioError: somebody else holds it too long, or the folder may not be written.
+    """
+    lock = FileLock(str(folder / LOCK), timeout=_PATIENCE)
+    try:
+        lock.acquire()
+    except Timeout as error:
+        what = f"Another program has held this studio for {_PATIENCE:.0f} seconds."
+        raise fault(f"{what} Close it and try again. Nothing was changed.", LOCK) from error
+    except OSError as error:
+        raise fault(f"The studio cannot be changed here ({error.strerror}). Nothing was changed.", str(folder)) from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def replace_file(file: Path, text: str) -> None:
+    """Put a text into a file of the studio, which is then the old one or the new one, whatever happens; its folder is made if it is missing.
+
+    Raises:
+        StudioError: the system refuses. What was there before is then as it was.
+    """
+    from finishing_kg.files import CannotWrite, write_whole
+
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(file, text)
+    except CannotWrite as error:
+        raise fault(str(error)) from error
+    except OSError as error:
+        raise fault(f"The folder {file.parent} cannot be made ({error.strerror}). Nothing was changed.") from error
+
+
+def append_line(file: Path, line: bytes, is_whole: Callable[[bytes], bool]) -> None:
+    """Add one line to a file that only grows, in one write that is on the disk when this returns; call it only when ``locked``.
+
+    A last line that was left half-written is first moved to ``aside``, so that nothing is joined to it and nothing is lost.
+
+    Args:
+        file: made if it is missing.
+        line: without its end.
+        is_whole: tells whether a last line without its end is whole all the same, as an editor may leave it.
+
+    Raises:
+        StudioError: the system refuses. The file then ends where it ended before.
+    """
+    try:
+        handle = os.open(file, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o666)
+    except OSError as error:
+        raise fault(f"It cannot be written ({error.strerror}). Nothing was changed.", file.name) from error
+    try:
+        _mend(file, handle, is_whole)
+        before = os.fstat(handle).st_size
+        try:
+            written = os.write(handle, line + b"\n")
+            if written != len(line) + 1:
+                raise OSError(0, "there is no room for the whole line")
+            os.fsync(handle)
+        except OSError:
+            with suppress(OSError):
+                os.ftruncate(handle, before)
+                os.fsync(handle)
+            raise
+    except OSError as error:
+        raise fault(f"The line could not be written ({error.strerror}). Nothing was changed; make room and try again.", file.name) from error
+    finally:
+        os.close(handle)
+
+
+def aside(file: Path) -> Path:
+    """Where half-written lines of a file are kept."""
+    return file.with_name(f"{file.name}.aside")
+
+
+def torn(raw: bytes) -> bytes:
+    """What stands behind the last line end: nothing, unless a line was cut off while it was written."""
+    return raw[raw.rfind(b"\n") + 1 :]
+
+
+def _mend(file: Path, handle: int, is_whole: Callable[[bytes], bool]) -> None:
+    """Move a half-written last line aside: first it is safe there, then it is cut off here."""
+    raw = file.read_bytes()
+    rest = torn(raw)
+    if not rest:
+        return
+    if is_whole(rest):
+        if os.write(handle, b"\n") != 1:
+            raise OSError(0, "there is no room for a line end")
+        return
+    keeping = os.open(aside(file), os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o666)
+    try:
+        if os.write(keeping, rest + b"\n") != len(rest) + 1:
+            raise OSError(0, "there is no room to keep a half-written line")
+        os.fsync(keeping)
+    finally:
+        os.close(keeping)
+    os.ftruncate(handle, len(raw) - len(rest))
