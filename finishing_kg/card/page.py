@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from finishing_kg.card.model import Card, CardStep, Labelled
 
 # Up to how many letters a card still fits one printed sheet at each size of print; see page.css.
-_FILLS = ((3500, "easy"), (5000, "full"), (7000, "packed"))
+_FILLS = ((3300, "easy"), (5300, "full"), (6600, "packed"))
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
 

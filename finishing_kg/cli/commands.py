@@ -341,6 +341,13 @@ def card(options: argparse.Namespace) -> int:
     return write_card(knowledge.vocabulary, answer, options)
 
 
+def serve(options: argparse.Namespace) -> int:
+    """The interface in a browser."""
+    from finishing_kg.cli.serve import serve_interface
+
+    return serve_interface(options)
+
+
 def rules_test(options: argparse.Namespace) -> int:
     """Run the cases against what they expect; with ``--mutate`` report the changes to rules that none of them notices."""
     from finishing_kg.cli.casebook import run_cases, run_mutations

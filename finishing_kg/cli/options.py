@@ -113,6 +113,16 @@ def _schema(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", nargs="?", help="ask, check, grade, speed, rules or error; all without it")
 
 
+def _serve(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", type=int, default=8000, metavar="N", help="8000 unless given")
+    parser.add_argument(
+        "--address",
+        default="127.0.0.1",
+        metavar="ADDRESS",
+        help="listen here instead of on this machine alone: others who have the printed token can then use it",
+    )
+
+
 COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "ask": ("Answer a question in plain words; '-' reads a conversation from standard input, one turn a line.", _ask),
     "why": ("Show the whole reasoning behind an answer, or why something is not in it.", _why),
@@ -123,6 +133,7 @@ COMMANDS: dict[str, tuple[str, Callable[[argparse.ArgumentParser], None]]] = {
     "studio": ("Write down what the studio knows: its own rules, things, shelf and bench log.", _studio),
     "export": ("Write the whole knowledge, rules included, as linked data in open vocabularies.", _export),
     "card": ("Write the route of an answer as a card for the bench, with boxes to tick.", _card),
+    "serve": ("Open the interface to a browser on this machine.", _serve),
     "schema": ("Print the JSON Schemas of what --json prints.", _schema),
 }
 """What each command is for, and what adds its options; the function of the same name in ``cli.commands`` runs it."""

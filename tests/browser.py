@@ -1,0 +1,93 @@
+"""A real browser without a window, driven over its DevTools protocol; the tests that need one are skipped where there is none."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+import shutil
+import tempfile
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from typing import Any
+
+import aiohttp
+
+BROWSER = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+_OPTIONS = ("--headless", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0", "--window-size=1200,800", "--force-renderer-accessibility")
+
+
+class Page:
+    """One open page.
+
+    Attributes:
+        requested: the addresses of everything that it asked for.
+    """
+
+    def __init__(self, socket: aiohttp.ClientWebSocketResponse) -> None:
+        self._socket, self._number = socket, 0
+        self.requested: list[str] = []
+
+    async def do(self, method: str, **given: Any) -> dict[str, Any]:
+        """One command of the protocol, and its result."""
+        self._number += 1
+        await self._socket.send_json({"id": self._number, "method": method, "params": given})
+        while True:
+            message = await self._socket.receive_json(timeout=30)
+            if message.get("method") == "Network.requestWillBeSent":
+                self.requested.append(message["params"]["request"]["url"])
+            elif message.get("method") == "Network.webSocketCreated":
+                self.requested.append(message["params"]["url"])
+            elif message.get("id") == self._number:
+                assert "error" not in message, message
+                result: dict[str, Any] = message["result"]
+                return result
+
+    async def value(self, script: str) -> Any:
+        """What an expression gives in the page."""
+        return (await self.do("Runtime.evaluate", expression=script, awaitPromise=True, returnByValue=True))["result"].get("value")
+
+    async def until(self, script: str, seconds: float = 40) -> Any:
+        """The first true value of an expression.
+
+        Raises:
+            TimeoutError: it does not become true.
+        """
+        async with asyncio.timeout(seconds):
+            while not (found := await self.value(script)):
+                await asyncio.sleep(0.2)
+            return found
+
+
+@asynccontextmanager
+async def opened(address: str, before: str = "") -> AsyncIterator[Page]:
+    """A page opened in a fresh browser, which ends with the block.
+
+    Args:
+        address: of the page.
+        before: a script that runs in the page before its own.
+    """
+    assert BROWSER is not None
+    folder = tempfile.mkdtemp()
+    process = await asyncio.create_subprocess_exec(BROWSER, *_OPTIONS, f"--user-data-dir={folder}", "about:blank", stderr=asyncio.subprocess.PIPE)
+    try:
+        assert process.stderr is not None
+        async with asyncio.timeout(30):
+            while not (found := re.search(rb"listening on ws://([\d.:]+)/", await process.stderr.readline())):
+                pass
+        async with aiohttp.ClientSession() as session:
+            async with session.get(f"http://{found[1].decode()}/json/list") as told:
+                target = next(each for each in await told.json() if each["type"] == "page")
+            async with session.ws_connect(target["webSocketDebuggerUrl"], max_msg_size=0) as socket:
+                page = Page(socket)
+                for domain in ("Page", "Network", "Runtime"):
+                    await page.do(f"{domain}.enable")
+                if before:
+                    await page.do("Page.addScriptToEvaluateOnNewDocument", source=before)
+                await page.do("Page.navigate", url=address)
+                await page.until("document.readyState === 'complete'")
+                yield page
+    finally:
+        if process.returncode is None:
+            process.kill()
+        await process.wait()
+        shutil.rmtree(folder, ignore_errors=True)
