@@ -64,9 +64,9 @@ def correct(knowledge: Knowledge, plan: Plan) -> Correction:
     bench, order = Bench(knowledge, plan.case, tuple(plan.steps)), count()
     judged = dict.fromkeys([tuple(plan.steps)], _judge(knowledge, plan, [tuple(plan.steps)])[0])
     ways: Counter[Steps] = Counter()
-    heap = [(0, 0, next(order), Move(tuple(plan.steps), (), 0))]
+    heap = [(0, 0, 0, next(order), Move(tuple(plan.steps), (), 0))]
     while heap and sum(map(len, judged)) < _MOST_JUDGED:
-        _, _, _, here = heappop(heap)
+        _, _, _, _, here = heappop(heap)
         troubles = judged[here.steps].troubles
         if any(at is None for at, _ in troubles):
             return Correction(None, ("No change of the steps mends what is wrong with the piece as the plan tells it.",))
@@ -85,7 +85,7 @@ def correct(knowledge: Knowledge, plan: Plan) -> Correction:
         judged.update(zip((move.steps for move in new), _judge(knowledge, plan, [move.steps for move in new]), strict=True))
         for move in new:
             at_fault = {at for at, _ in judged[move.steps].troubles}
-            heappush(heap, (len(move.changes) + len(at_fault), move.parts, next(order), move))
+            heappush(heap, (len(move.changes) + len(at_fault), len(at_fault), move.parts, next(order), move))
     return _anew(knowledge, plan, bench, f"within {MOST_CHANGES} changes" if not heap else f"among the first {len(judged)} plans")
 
 
