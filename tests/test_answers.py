@@ -42,7 +42,7 @@ def answers(knowledge: Knowledge) -> dict[str, Answer]:
 
 def roots(answer: Answer) -> list[str]:
     """The reasons that an answer points at."""
-    steps = [step.reason for route in answer.routes for step in route.steps]
+    steps = [rid for route in answer.routes for step in route.steps for rid in (step.reason, step.amounts_reason) if rid]
     entries = [entry.reason for entry in (*answer.ruled_out, *answer.discouraged, *answer.cautions, *answer.hints)]
     entries += [cause.reason for cause in answer.diagnosis]
     return steps + entries + [finding.reason for finding in answer.findings if finding.reason]

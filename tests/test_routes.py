@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from finishing_kg.advice import Advice
 from finishing_kg.engine import Knowledge
-from finishing_kg.routes import Case, Found, Place, PlannedStep, Search, judge, stage_of
+from finishing_kg.routes import Case, Place, PlannedStep, Search, judge, stage_of
 from finishing_kg.routes.search import Cost
 from finishing_kg.statements import option_parts
 
@@ -151,16 +151,3 @@ def test_stage_of_a_step(knowledge: Knowledge, mineral: str, hold: str, grade: s
     """A planned step works at the stage whose usual grain and means it has."""
     size = knowledge.vocabulary.quantity(grade, "grainSize") if grade else None
     assert stage_of(knowledge.vocabulary, mineral, hold, size, finish) == stage
-
-
-def test_other_routes_end_otherwise(knowledge: Knowledge) -> None:
-    """The routes offered beside the first end with another grain or carrier."""
-
-    def ending(found: Found) -> tuple[str, ...]:
-        option = found.places[-1].option
-        assert option is not None
-        return tuple(option.split("/")[1:4:2])
-
-    found = Advice(knowledge, CASES[0]).found
-    assert len(found) > 1
-    assert len({ending(route) for route in found}) == len(found)

@@ -65,7 +65,7 @@ def about(minutes: float) -> str:
     return f"{float(f'{minutes / 60:.2g}'):g} hours"
 
 
-def total_minutes(knowledge: Knowledge, steps: Sequence[Expected]) -> Quantity | None:
+def total_minutes(steps: Sequence[Expected]) -> Quantity | None:
     """The minutes of all steps together: middles with middles and ends with ends; ``None`` where those of a step are not known."""
     known = [step.minutes for step in steps if step.minutes is not None]
     if not known or len(known) < len(steps):
@@ -89,7 +89,9 @@ def for_this_piece(knowledge: Knowledge, case: Case, judged: Judged, steps: Sequ
     area = next((judged.expected[step].area for step in steps if judged.expected[step].minutes is not None), None)
     if area is None:
         return []
-    text = f"How large is the face? With its area, or the diameter of a round one, the minutes would be for your piece and not for {area}."
+    small = case.form is not None and knowledge.vocabulary.quantity(case.form, "workArea") is not None
+    measure = "its area" if small else "its area, or the diameter of a round one"
+    text = f"How large is the face? With {measure}, the minutes would be for your piece and not for {area}."
     return [AskBack(about="face_area", text=text)]
 
 
@@ -98,9 +100,8 @@ def _if_stopped(knowledge: Knowledge, expected: Expected) -> str | None:
     if found is None or expected.minutes is None or expected.cracks_left is None:
         return None
     inputs, left = found
-    done, needed = (about(float(part.mid)) for part in inputs[2:])
-    own = f"; its own reach {_short(expected.cracks_left)} µm"
-    return f"after {done} of {needed} cracks still reach about {_short(left)} µm deep{own}."
+    done, needed = (f"{float(f'{part.mid:.2g}'):g}" for part in inputs[2:])
+    return f"after {done} of {needed} minutes cracks still reach about {_short(left)} µm deep, and {_short(expected.cracks_left)} µm at the end."
 
 
 def _short(quantity: Quantity) -> str:

@@ -5,7 +5,7 @@ from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
 from finishing_kg.advice.amounts import Amounts, face, for_this_piece, of_step, range_of, total_minutes
-from finishing_kg.advice.choices import chosen_because, in_time, too_long
+from finishing_kg.advice.choices import chosen_because, name_of, too_long
 from finishing_kg.advice.complete import complete, questions, sharpening
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
@@ -14,7 +14,7 @@ from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import designation
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, judge, options_for, stages_to
+from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, in_time, judge, options_for, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
@@ -51,7 +51,10 @@ class Advice:
     @cached_property
     def choices(self) -> list[Choice]:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
-        return in_time(self.search, choices(self.search))
+        offered, limit = choices(self.search), self.case.measures.get("atMostMinutes")
+        if limit is None:
+            return offered
+        return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
 
     @property
     def found(self) -> list[Found]:
@@ -61,7 +64,8 @@ class Advice:
     @cached_property
     def judged(self) -> Judged:
         """The steps of those routes, judged by the rules like any plan."""
-        return judge(self.knowledge, self.case, [planned_steps(self.knowledge, self.case, route) for route in self.found], results=self.search.results)
+        routes = [planned_steps(self.knowledge, self.case, route) for route in self.found]
+        return judge(self.knowledge, self.case, routes, results=self.search.results)
 
 
 def advise(knowledge: Knowledge, case: Case) -> Answer:
@@ -86,7 +90,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     hints = list(hint_notes(knowledge, advice.judged.model, about_steps))
     weakest = _weakest(book, [step.reason for route in routes[:1] for step in route.steps], knowledge)
     missing, told_missing = ([], "") if routes else _missing(advice)
-    text = " ".join(filter(None, [_told(knowledge, routes), too_long(case, routes)])) if routes else told_missing or _no_route(advice)
+    text = " ".join(filter(None, [_told(knowledge, routes), too_long(knowledge, case, routes)])) if routes else told_missing or _no_route(advice)
     return Answer(
         kind="route" if routes else "no_route",
         text=text,
@@ -124,6 +128,8 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
     surface, grade = notation("surface"), case.surface_grade
     restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
+    restrictions += [f"at most {case.measures['atMostMinutes']}"] if "atMostMinutes" in case.measures else []
+    restrictions += ["little dust"] if ("isToMakeLittleDust", None) in case.remarks else []
     said = [statement for statement, fact in case.facts().items() if fact.basis.kind == "you said"]
     return Understood(
         glass=notation("glass"),
@@ -173,11 +179,11 @@ def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
         if objected_to(model, steps):
             continue
         told = [of_step(advice.knowledge, judged, step) for step in steps]
-        shown = [_step(advice, place, step, model, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
+        shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
         yield Route(
-            name=choice.name,
+            name=name_of(choice, advice.knowledge),
             chosen_because=chosen_because(advice.choices, number, judged),
-            minutes=range_of(total_minutes(advice.knowledge, [judged.expected[step] for step in steps])),
+            minutes=range_of(total_minutes([judged.expected[step] for step in steps])),
             minutes_for=face(advice.knowledge, advice.case, judged, steps),
             steps=shown,
             ask_back=for_this_piece(advice.knowledge, advice.case, judged, steps),
@@ -189,8 +195,8 @@ def objected_to(model: Model, steps: Iterable[str]) -> bool:
     return any(model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps)
 
 
-def _step(advice: Advice, place: Place, step: str, model: Model, reasons: Reasons, amount: Amounts) -> RouteStep:
-    vocabulary = advice.knowledge.vocabulary
+def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amounts) -> RouteStep:
+    vocabulary, model = advice.knowledge.vocabulary, advice.judged.model
     assert place.option is not None
     mineral, hold, carrier, stage = option_parts(place.option)
     names = vocabulary.names

@@ -4,10 +4,20 @@ from collections.abc import Sequence
 
 from finishing_kg.advice.amounts import about
 from finishing_kg.advice.contract import Route
-from finishing_kg.routes import Case, Choice, Judged, Search, put_first
+from finishing_kg.engine import Knowledge
+from finishing_kg.routes import Case, Choice, Judged
+from finishing_kg.routes.choices import ANOTHER, AT_HAND, FIRST, PREFERRED, TIME
 from finishing_kg.routes.cost import Cost
+from finishing_kg.statements import option_parts
 
-_A_MINUTE = 1000  # of the minutes in a cost
+
+def name_of(choice: Choice, knowledge: Knowledge) -> str:
+    """What a route is called; one that only ends in another way is told by that ending."""
+    if choice.name != ANOTHER:
+        return choice.name
+    mineral, hold, carrier, _ = option_parts(str(choice.found.places[-1].option))
+    names = knowledge.vocabulary.names
+    return f"ending with {names[hold].label} {names[mineral].label} on the {names[carrier].label}"
 
 
 def chosen_because(choices: Sequence[Choice], number: int, judged: Judged) -> str:
@@ -17,21 +27,13 @@ def chosen_because(choices: Sequence[Choice], number: int, judged: Judged) -> st
     time = _minutes(judged, number)
     if number == 0:
         takes = f"it takes {_steps(cost)}" + (f", about {time} in all" if time else "")
-        return f"{'Of all ways that the rules allow it comes first' if choice.name == 'first choice' else 'It comes first, since it keeps to the time'}: {_discouraged(cost)}, {_preferred(cost)}, and {takes}."
+        begins = "Of all ways that the rules allow it comes first" if choice.name == FIRST else "It comes first, since it keeps to the time"
+        return f"{begins}: {_discouraged(cost)}, {_preferred(cost)}, and {takes}."
     best = _best_in(choice, first, time, _minutes(judged, 0))
     return f"{best} {_decided(choice, first)}"
 
 
-def in_time(search: Search, choices: list[Choice]) -> list[Choice]:
-    """The choices, with one that keeps to the maker's longest time in front where the first does not."""
-    limit = search.case.measures.get("atMostMinutes")
-    if limit is None or not choices or _middle(choices[0].found.cost) <= float(limit.highest):
-        return choices
-    keeping = [number for number, choice in enumerate(choices) if _middle(choice.found.cost) <= float(limit.highest)]
-    return put_first(choices, keeping[0]) if keeping else choices
-
-
-def too_long(case: Case, routes: Sequence[Route]) -> str:
+def too_long(knowledge: Knowledge, case: Case, routes: Sequence[Route]) -> str:
     """By how much the quickest of the routes misses the maker's longest time, judged by the middles; empty where one keeps to it."""
     limit = case.measures.get("atMostMinutes")
     known = [route.minutes.mid for route in routes if route.minutes]
@@ -39,14 +41,10 @@ def too_long(case: Case, routes: Sequence[Route]) -> str:
         return ""
     if not known:
         return f"Whether that keeps to {limit} cannot be told: the minutes of a step are not known."
-    over = min(known) - float(limit.highest)
+    over = min(known) - float(knowledge.vocabulary.units.convert(limit, "min").highest)
     if over <= 0:
         return ""
-    return f"No way keeps to {limit}: the quickest takes about {about(min(known))}, {about(over)} more."
-
-
-def _middle(cost: Cost) -> float:
-    return cost.minutes / _A_MINUTE
+    return f"None of these ways keeps to {limit}: the quickest takes about {about(min(known))}, which is {about(over)} more."
 
 
 def _minutes(judged: Judged, number: int) -> str:
@@ -78,13 +76,16 @@ def _best_in(choice: Choice, first: Choice, time: str, first_time: str) -> str:
     """What a further route is better in, beside the first."""
     cost, other = choice.found.cost, first.found.cost
     if choice.name == "quickest":
-        return f"It takes about {time} and the first {first_time}." if time and first_time else "Its known steps take less time than those of the first."
+        known = time and first_time
+        return f"It takes about {time} and the first {first_time}." if known else "Its known steps take less time than those of the first."
     if choice.name == "fewest changes of tool":
         return f"It takes {_changes(cost)} and the first {other.changes}."
     if choice.name == "gentlest":
         return f"Its steps leave cracks of {cost.damage / 1000:.2g} µm in sum, those of the first {other.damage / 1000:.2g}."
-    if choice.name == "only what is at hand":
+    if choice.name == AT_HAND:
         return "It uses nothing but what you named."
+    if choice.name == PREFERRED:
+        return f"It would come first but for the time: {_discouraged(cost)}, and {_preferred(cost)}."
     return "It ends in another way."
 
 
@@ -101,7 +102,8 @@ def _decided(choice: Choice, first: Choice) -> str:
         "changes": f"this takes {_changes(cost)}, the first {other.changes}",
         "coarseness": "its grades step down less evenly",
         "damage": "its steps leave deeper cracks",
+        TIME: "this does not keep to the time",
     }
     if part is None:
-        return "What decides between the two is what you asked for, or their names: they cost the same otherwise."
+        return "Nothing that is weighed decides between it and the first."
     return f"The first comes before it because {told[part]}."

@@ -108,10 +108,12 @@ class RouteStep(_Part):
     loses: str | None = field(
         default=None, metadata={"description": "What the step takes from the piece beside the marks: edges, crispness, material."}
     )
-    minutes_unknown: str | None = field(default=None, metadata={"description": "Why the minutes or the removal are not known, where they are null."})
+    minutes_unknown: str | None = field(default=None, metadata={"description": "Why minutes or removal are not known, where they are null."})
     if_stopped: str | None = field(default=None, metadata={"description": "What is left of the old cracks where the step is stopped early."})
     reason: str
-    amounts_reason: str | None = field(default=None, metadata={"description": "An id in the answer's reasons: how minutes or removal were worked out."})
+    amounts_reason: str | None = field(
+        default=None, metadata={"description": "An id in the answer's reasons: how minutes or removal were worked out."}
+    )
 
 
 @record(slots=True, kw_only=True)
@@ -121,7 +123,7 @@ class Route(_Part):
     name: str
     chosen_because: str
     minutes: Range | None = field(default=None, metadata={"description": "Of all steps together; null where those of a step are not known."})
-    minutes_for: str | None = field(default=None, metadata={"description": "What the minutes were reckoned for, where nobody said how large the work is."})
+    minutes_for: str | None = field(default=None, metadata={"description": "The face that the minutes hold for, and whether it was assumed."})
     steps: list[RouteStep]
     ask_back: list[AskBack] = field(default_factory=list)
 

@@ -12,8 +12,8 @@ from finishing_kg.record import field, record
 
 _CUE = "measure-"
 _REACH = 4
-# A turning speed or a speed tells by its unit alone what it is of; a length does not.
-_BY_DIMENSION = {"turning speed": "spindleSpeed", "speed": "surfaceSpeed"}
+# A turning speed, a speed or an area tells by its unit alone what it is of; a length or a time does not.
+_BY_DIMENSION = {"turning speed": "spindleSpeed", "speed": "surfaceSpeed", "area": "faceArea"}
 _OF_THE_TOOL = frozenset({"wheelDiameter", "spindleSpeed", "ratedSpeed", "surfaceSpeed"})
 # A bare number this large beside *turns* can only be turns a minute.
 _LEAST_TURNS = 100

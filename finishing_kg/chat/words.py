@@ -126,7 +126,7 @@ def bare_numbers(text: str) -> list[Mark]:
 
 
 def measures(text: str, units: Units, wheels: frozenset[str] = frozenset(), numbers: Mapping[str, int] = NO_NUMBERS) -> Iterator[Mark]:
-    """Numbers with a unit of length, speed or turning speed; a number may be a fraction (``3/8"``, ``1 1/2 in``) or in words.
+    """Numbers with a unit of length, area, speed, turning speed or time; a number may be a fraction (``3/8"``, ``1 1/2 in``) or in words.
 
     A small number before *in* and one of the words of ``wheels`` is in inches: *an 8 in felt*. A decimal comma gives a mark
     without a quantity: ``1,5 mm`` is not guessed at. So do the sides of a sheet, ``400 x 300 mm``.
@@ -187,7 +187,7 @@ def _measure_pattern(units: Units, wheels: frozenset[str], spelt: Sequence[str] 
     spellings = {
         spelling
         for unit in units.by_symbol.values()
-        if unit.dimension in ("length", "speed", "turning speed") and unit.symbol != "µm"
+        if unit.dimension in ("length", "area", "speed", "turning speed", "time") and unit.symbol != "µm"
         for spelling in (unit.symbol, *unit.spellings)
     }
     # "in" is mostly a preposition: a bare one counts only next to a word that measures, or at the end.

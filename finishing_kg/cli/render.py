@@ -10,7 +10,7 @@ from finishing_kg.cli.paper import Paper
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer, PlanCheck
-    from finishing_kg.advice.contract import GradeAnswer, GradeReading, Range, Reason, Route, RouteStep, RuleEntry, SpeedAnswer
+    from finishing_kg.advice.contract import AskBack, GradeAnswer, GradeReading, Range, Reason, Route, RouteStep, RuleEntry, SpeedAnswer
     from finishing_kg.engine import Knowledge
     from finishing_kg.vocabulary import Vocabulary
 
@@ -18,6 +18,7 @@ _MARKS = {"stop": ("■ STOP", "bold red"), "caution": ("▲ caution", "yellow")
 _MOST_RULED_OUT = 5
 _MOST_NAMED = 6
 _DEEPEST = 40
+_SPAN = "rough middles to compare ways by, with the ends in brackets far apart: watch the glass, not the clock."
 _LABELLED = ("mineral", "carrier", "hold", "machine", "surface", "finish", "form", "glass", "make")
 
 
@@ -50,11 +51,12 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     for number, route in enumerate(answer.routes):
         paper.blank()
         _render_route(paper, route, labels, whole=number == 0)
+        _render_questions(paper, route.ask_back if number == 0 else [], labels)
     if answer.routes or answer.kind == "no_route":
         _render_ruled_out(paper, answer, labels)
     _render_hints(paper, answer)
     _render_cautions(paper, answer)
-    _render_questions(paper, answer, labels)
+    _render_questions(paper, answer.ask_back, labels)
     if answer.weakest_basis:
         paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'
@@ -99,10 +101,10 @@ def _render_cautions(paper: Paper, answer: Answer) -> None:
         _line(paper, (f"{caution.id}: ", "bold"), caution.text, indent=2)
 
 
-def _render_questions(paper: Paper, answer: Answer, labels: dict[str, str]) -> None:
-    if answer.ask_back:
+def _render_questions(paper: Paper, asked: Sequence[AskBack], labels: dict[str, str]) -> None:
+    if asked:
         paper.blank()
-    for question in answer.ask_back:
+    for question in asked:
         _line(paper, ("? ", "bold cyan"), question.text)
         if question.choices:
             _line(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
@@ -110,6 +112,8 @@ def _render_questions(paper: Paper, answer: Answer, labels: dict[str, str]) -> N
 
 def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: bool) -> None:
     _line(paper, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
+    if whole and route.minutes_for:
+        _line(paper, ("Minutes: ", "italic"), f"for {route.minutes_for}; {_SPAN}", indent=2)
     for number, step in enumerate(route.steps, 1):
         _line(paper, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
         if whole:
@@ -121,9 +125,28 @@ def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: 
             for name, text in _done_so(step).items():
                 if text and text != told.get(name):  # as for the step before, so it is not said again
                     _line(paper, (name, "italic"), text, indent=5)
+            _line(paper, ("Takes: ", "italic"), _amounts(step), indent=5)
             _line(paper, ("Done when: ", "italic"), step.done_when, indent=5)
+            if step.if_stopped:
+                _line(paper, ("If stopped early: ", "italic"), step.if_stopped, indent=5)
             if step.before_next and number < len(route.steps):
                 _line(paper, ("Before the next: ", "italic"), step.before_next, indent=5)
+
+
+def _rough(value: float) -> str:
+    """A number as well as it is known: to two figures."""
+    return f"{float(f'{value:.2g}'):g}"
+
+
+def _amounts(step: RouteStep) -> str:
+    """Minutes and removal of a step in words, middles with their ends; what is not known says why."""
+    told = []
+    for value, unit in ((step.minutes, "minutes"), (step.removal_um, "µm off the face")):
+        if value is not None:
+            spread = f" ({_rough(value.low)} to {_rough(value.high)})" if value.low is not None and value.high is not None else ""
+            told.append(f"about {_rough(value.mid)}{spread} {unit}")
+    told += [] if step.minutes else [f"how long is not known: {step.minutes_unknown}"]
+    return ", ".join(told) + ("" if told[-1].endswith(".") else ".")
 
 
 def _done_so(step: RouteStep) -> dict[str, str | None]:

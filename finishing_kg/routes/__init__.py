@@ -2,7 +2,7 @@
 
 from finishing_kg.routes.amounts import halfway
 from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
-from finishing_kg.routes.choices import Choice, choices, put_first
+from finishing_kg.routes.choices import Choice, choices, in_time
 from finishing_kg.routes.face import face_area
 from finishing_kg.routes.options import Options, methods, options_for
 from finishing_kg.routes.search import Found, Place, Search
@@ -25,10 +25,10 @@ __all__ = [
     "choices",
     "face_area",
     "halfway",
+    "in_time",
     "judge",
     "methods",
     "options_for",
-    "put_first",
     "stage_of",
     "stages_to",
 ]

@@ -12,16 +12,17 @@ from finishing_kg.routes.steps import PlannedStep
 from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Basis, Vocabulary
 
-# The phrases of what is expected of a step, by the part of ``Expected``; what is worked out on the way goes by its dimension.
+# The phrases of what is expected of a step, by the part of ``Expected``, last worked out first; what is worked out on the way
+# goes by its dimension.
 _SAID = {
     "minutes": "expectedMinutes",
+    "pressure": "meanPressure",
+    "speed": "expectedSpeed",
     "removal": "expectedRemoval",
     "owed": "owedRemoval",
     "cracks_found": "foundCracks",
     "cracks_left": "leftCracks",
     "roughness_left": "leftRoughness",
-    "pressure": "meanPressure",
-    "speed": "expectedSpeed",
 }
 _ON_THE_WAY = {
     "length": "workedDepth",
@@ -118,15 +119,22 @@ def _given(model: Model, step: str, met: Quantity | None, grain: Quantity | None
 
 def _facts(vocabulary: Vocabulary, step: str, expected: Expected, known: dict[Quantity, Statement]) -> dict[Statement, Fact]:
     """Each computation as a fact: its result is said of the step by what it is of, its inputs by the facts before it."""
-    said = {getattr(expected, part): predicate for part, predicate in _SAID.items()}
+    said: dict[int, str] = {}
+    for part, predicate in _SAID.items():
+        # The value may be that of a computation before it, too, such as where what is owed is all that comes off.
+        places = [place for place, made in enumerate(expected.computed) if made.result == getattr(expected, part) and place not in said]
+        said |= dict.fromkeys(places[-1:], predicate)
     facts: dict[Statement, Fact] = {}
-    for made in expected.computed:
-        predicate = said.get(made.result) or _ON_THE_WAY[vocabulary.units.by_symbol[made.result.unit].dimension]
-        _say(facts, known, Statement(predicate, step, made.result), made.function, made.inputs, _sources(made, known))
+    for place, made in enumerate(expected.computed):
+        predicate = said.get(place) or _ON_THE_WAY[vocabulary.units.by_symbol[made.result.unit].dimension]
+        statement = Statement(predicate, step, made.result)
+        # Of two that say the same the first stands, so that none comes to rest on itself.
+        facts.setdefault(statement, _fact(made.function, made.inputs, _sources(made, known)))
+        known[made.result] = statement
     if stopped := halfway(vocabulary, expected):
         inputs, result = stopped
         sources = [known[part] for part in (expected.cracks_found, expected.cracks_left, expected.minutes) if part in known]
-        _say(facts, {}, Statement("halfTimeCracks", step, result), CRACKS_WHEN_STOPPED, inputs, sources)
+        facts[Statement("halfTimeCracks", step, result)] = _fact(CRACKS_WHEN_STOPPED, inputs, sources)
     return facts
 
 
@@ -138,16 +146,5 @@ def _sources(made: Computed, known: dict[Quantity, Statement]) -> Iterable[State
             yield known[quantity]
 
 
-def _say(
-    facts: dict[Statement, Fact],
-    known: dict[Quantity, Statement],
-    statement: Statement,
-    function: str,
-    inputs: tuple[Quantity, ...],
-    sources: Iterable[Statement],
-) -> None:
-    """Enter a fact; of two that say the same the first stands, so that none comes to rest on itself."""
-    if statement not in facts:
-        facts[statement] = Fact(Basis("computed", None, function), Computation(function, inputs, tuple(dict.fromkeys(sources))))
-    assert isinstance(statement.object, Quantity)
-    known.setdefault(statement.object, statement)
+def _fact(function: str, inputs: tuple[Quantity, ...], sources: Iterable[Statement]) -> Fact:
+    return Fact(Basis("computed", None, function), Computation(function, inputs, tuple(dict.fromkeys(sources))))

@@ -5,7 +5,8 @@ from finishing_kg.routes.cost import FEWEST_CHANGES, GENTLEST, QUICKEST, RULES_F
 from finishing_kg.routes.search import Found, Search
 from finishing_kg.statements import option_parts
 
-AT_HAND, ANOTHER = "only what is at hand", "another ending"
+AT_HAND, ANOTHER, FIRST, PREFERRED = "only what is at hand", "another ending", "first choice", "what the rules prefer"
+TIME = "time"  # what decided where the maker's longest time did
 # By name: what the route is best in, and the part of the cost in which it must be better than the first.
 _CRITERIA: dict[str, tuple[Order, str]] = {
     "quickest": (QUICKEST, "minutes"),
@@ -24,7 +25,8 @@ class Choice:
     Attributes:
         name: what it is best in.
         found: the route.
-        decided: the part of the cost that put the first route before it; ``None`` for the first itself, or where they cost the same.
+        decided: the part of the cost that put the first route before it, or ``TIME``; ``None`` for the first itself, or where they
+            cost the same.
     """
 
     name: str
@@ -41,7 +43,7 @@ def choices(search: Search, most: int = 3) -> list[Choice]:
     first = search.best()
     if first is None:
         return []
-    offered = [Choice("first choice", first)]
+    offered = [Choice(FIRST, first)]
 
     def offer(name: str, found: Found | None) -> None:
         new = found is not None and found.cost.discouraged <= first.cost.discouraged
@@ -52,7 +54,8 @@ def choices(search: Search, most: int = 3) -> list[Choice]:
         offer(AT_HAND, _at_hand(search))
     for name, (order, part) in _CRITERIA.items():
         found = search.best(by=order)
-        if found is not None and _better(found.cost, first.cost, part):
+        sought = part == "minutes" and "atMostMinutes" in search.case.measures
+        if found is not None and (search.minutes(found) < search.minutes(first) if sought else _better(found.cost, first.cost, part)):
             offer(name, found)
     used = {_ending(first)}
     while len(offered) <= min(most, _OTHER_ENDINGS):
@@ -64,11 +67,18 @@ def choices(search: Search, most: int = 3) -> list[Choice]:
     return offered
 
 
-def put_first(offered: list[Choice], number: int) -> list[Choice]:
-    """The same routes with another one in front, as where only that one keeps to the maker's time."""
-    front = offered[number]
-    others = [replace(choice, decided=None) for choice in offered if choice is not front]
-    return [replace(front, decided=None), *others]
+def in_time(search: Search, offered: list[Choice], longest: float) -> list[Choice]:
+    """The same routes, first the one that the rules think most of among those whose middle keeps to some minutes; as they were if none does."""
+    keeping = [choice for choice in offered if search.minutes(choice.found) <= longest]
+    if not keeping or offered[0] in keeping:
+        return offered
+    front = min(keeping, key=lambda choice: choice.found.cost)
+
+    def behind(choice: Choice) -> Choice:
+        decided = _decided(front.found.cost, choice.found.cost) if choice in keeping else TIME
+        return replace(choice, name=PREFERRED if choice is offered[0] else choice.name, decided=decided)
+
+    return [replace(front, decided=None), *(behind(choice) for choice in offered if choice is not front)]
 
 
 def _better(one: Cost, other: Cost, part: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from functools import cached_property
 from heapq import heappop, heappush
-from itertools import count
+from itertools import count, pairwise
 from typing import TYPE_CHECKING
 
 from finishing_kg.engine import Model
@@ -239,6 +239,11 @@ class Search:
         entering_hold = option_parts(here.option)[1] if here.option else None
         removal = self._pace.removal(stage, here.grain, entering_hold, there.grain, hold)
         return removal, self._pace.minutes((mineral, hold, carrier), removal, there.grain)
+
+    def minutes(self, found: Found) -> float:
+        """The middle of the minutes of a route's steps, as far as they are known, summed; not rounded."""
+        places = [place for place in (self.start(), *found.places) if place is not None]
+        return sum(self._amounts(here, there)[1] or 0 for here, there in pairwise(places))
 
     def _damage(self, there: Place) -> int:
         assert there.option is not None
