@@ -123,7 +123,7 @@ def _facts(vocabulary: Vocabulary, step: str, expected: Expected, known: dict[Qu
     for part, predicate in _SAID.items():
         # The value may be that of a computation before it, too, such as where what is owed is all that comes off.
         places = [place for place, made in enumerate(expected.computed) if made.result == getattr(expected, part) and place not in said]
-        said |= {place: predicate for place in places[-1:]}
+        said |= dict.fromkeys(places[-1:], predicate)
     facts: dict[Statement, Fact] = {}
     for place, made in enumerate(expected.computed):
         predicate = said.get(place) or _ON_THE_WAY[vocabulary.units.by_symbol[made.result.unit].dimension]
