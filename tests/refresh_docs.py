@@ -170,6 +170,11 @@ def refresh(document: str) -> list[str]:
 
 
 if __name__ == "__main__":
+    from findings_page import PAGE, findings_page
+
+    from finishing_kg.engine import Knowledge
+
+    PAGE.write_text(findings_page(Knowledge.shipped()), encoding="utf-8")
     found = [fault for document in DOCUMENTS for fault in refresh(document)]
     print("\n".join(found) or "All outputs were taken anew.")
     sys.exit(1 if found else 0)

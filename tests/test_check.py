@@ -1,5 +1,6 @@
 """The check of a plan: causes and consequences, corrected plans, plans in TOML and CSV, and routes saved as plans."""
 
+import json
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,7 @@ from finishing_kg.advice.plan import Plan, plan_from_tables
 from finishing_kg.advice.plan_writing import plan_tables, plan_toml
 from finishing_kg.advice.saved_route import route_tables
 from finishing_kg.chat import Dialogue
+from finishing_kg.cli.main import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.routes import SAID, judge
@@ -228,3 +230,30 @@ def test_no_csv_whatever_breaks_the_reading(knowledge: Knowledge, tmp_path: Path
         assert len(read_plan(knowledge, file).steps) <= 100
     except PlanError as error:
         assert str(error)
+
+
+# --- What the commands write ---
+
+
+def test_a_route_is_written_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A file that is there stays as it was unless it is said that it may go; JSON stays alone on standard output."""
+    file = tmp_path / "plan.toml"
+    asked = ["ask", "--json", "ground bevel on float glass, F220, to pre-polish", "--plan", str(file)]
+    assert main(asked) == 0
+    told = capsys.readouterr()
+    assert json.loads(told.out)["kind"] == "route" and "Wrote the first choice" in told.err
+    first = file.read_text(encoding="utf-8")
+    assert tomllib.loads(first)["piece"]["form"] == "bevel"
+    file.write_text("mine", encoding="utf-8")
+    assert main(asked) == 2 and "--overwrite" in capsys.readouterr().err
+    assert file.read_text(encoding="utf-8") == "mine"
+    assert main([*asked, "--overwrite"]) == 0 and file.read_text(encoding="utf-8") == first
+
+
+def test_a_corrected_plan_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """``check --corrected`` writes what the check proposes, and nothing for a plan that is right."""
+    plan, better, best = written(tmp_path, SETUPS["dry-belt"]), tmp_path / "better.toml", tmp_path / "best.toml"
+    assert main(["check", str(plan), "--corrected", str(better)]) == 1
+    assert tomllib.loads(better.read_text(encoding="utf-8"))["step"][0]["wet"] is True
+    assert main(["check", str(better), "--corrected", str(best)]) == 0
+    assert "needs no correction" in capsys.readouterr().out and not best.exists()

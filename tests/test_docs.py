@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import case_files
+import findings_page
 import pytest
 import refresh_docs
 
@@ -70,6 +71,12 @@ def test_what_is_shown_is_what_is_printed(example: refresh_docs.Example, knowled
     assert status == example.status, printed
     if example.output is not None:
         assert refresh_docs.shortened(printed, example.output).split() == example.output.split(), "run: python tests/refresh_docs.py"
+
+
+def test_the_page_of_findings_shows_each_kind(knowledge: Knowledge) -> None:
+    """Every code is shown by a plan, save the one that no plan can bring about, and the page says what the check says."""
+    assert set(findings_page.CODES) - findings_page.setups_by_code().keys() == set(findings_page.ONLY_IN_ANSWERS)
+    assert findings_page.findings_page(knowledge) == findings_page.PAGE.read_text(encoding="utf-8"), "run: python tests/refresh_docs.py"
 
 
 def test_shortening_says_so() -> None:

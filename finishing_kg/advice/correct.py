@@ -61,6 +61,7 @@ def correct(knowledge: Knowledge, plan: Plan) -> Correction:
     Of as many changes those that touch fewer parts of a step come first. Where nothing is found within the bounds, the whole work is
     planned anew.
     """
+    knowledge = knowledge.unheard
     bench, order = Bench(knowledge, plan.case, tuple(plan.steps)), count()
     judged = dict.fromkeys([tuple(plan.steps)], _judge(knowledge, plan, [tuple(plan.steps)])[0])
     ways: Counter[Steps] = Counter()

@@ -257,10 +257,10 @@ def render_check(checked: PlanCheck) -> None:
         where = f", step {finding.step}" if finding.step else ""
         _line(paper, (mark, style), (f"{where}: {finding.code}", "bold"))
         _line(paper, finding.text, indent=4)
-        for code, rid in finding.explains.items():
-            _line(paper, ("It brings about: ", "italic"), f"{code}. {checked.reasons[rid].because or ''}", indent=4)
         if finding.remedy:
             _line(paper, ("Instead: ", "italic"), finding.remedy, indent=4)
+        for code, rid in finding.explains.items():
+            _line(paper, ("It brings about: ", "italic"), f"{code}. {checked.reasons[rid].because or ''}", indent=4)
     if checked.changes:
         paper.blank()
         _line(paper, ("Corrected, with the fewest changes that were found, in this order:" if checked.corrected else "Not corrected:", "bold"))

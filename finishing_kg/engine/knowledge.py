@@ -12,7 +12,7 @@ from finishing_kg.engine.kept import Kept
 from finishing_kg.engine.layer import Layer
 from finishing_kg.engine.program import Program, sizes
 from finishing_kg.proofs import Fact, Facts
-from finishing_kg.record import record
+from finishing_kg.record import record, replace
 from finishing_kg.rules import RuleBase
 from finishing_kg.rules.shipped import shipped_rules, shipped_sections
 from finishing_kg.statements import Language, Statement
@@ -73,6 +73,11 @@ class Knowledge:
         vocabulary = load_vocabulary(ontology)
         language = Language(vocabulary)
         return cls(vocabulary, language, load_rules(rule_files, language))
+
+    @cached_property
+    def unheard(self) -> Knowledge:
+        """The same, but telling no listener: for what is only tried out and not said."""
+        return self if self.listener is None else replace(self, listener=None)
 
     @cached_property
     def facts(self) -> Facts:
