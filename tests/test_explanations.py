@@ -1,6 +1,7 @@
 """Explanations every way round: each line has its node, each blocker blocks, each change flips, each comparison tells only differences."""
 
 from itertools import combinations
+from pathlib import Path
 from typing import Any
 
 import case_files
@@ -17,7 +18,7 @@ from finishing_kg.advice.without import CannotLeaveOut, what_if_without, without
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, compare, evaluate, shortfall
 from finishing_kg.measure import Quantity
-from finishing_kg.proofs import Fact
+from finishing_kg.proofs import Fact, Proof, ProofChecker
 from finishing_kg.record import replace
 from finishing_kg.rules import Rule, make_base
 from finishing_kg.statements import Statement
@@ -323,3 +324,60 @@ def test_another_grade_is_refused_by_the_rule_that_compares(knowledge: Knowledge
     left, right = (Quantity.of(value.split()[0], "times") for value in (made.left, made.right))
     assert compare(phrase, knowledge.vocabulary.units, left, "above", right)
     assert dialogue.say(f"why not {graded.grade} first?").verdict == "in the route"
+
+
+def test_exported_proofs_of_shipped_rules_are_checked_again(knowledge: Knowledge, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A proof file that the command wrote passes the checker; with a binding, premise, rule or value altered it never does."""
+    from rdflib import Graph
+
+    from finishing_kg.cli.main import main
+    from finishing_kg.export import read_proofs
+
+    asked = "Cast lead crystal bas-relief, ground with F400, to pre-polish"
+    dialogue = Dialogue(knowledge)
+    dialogue.say(asked)
+    book = state(dialogue)[0].book
+    old = book.proved[state(dialogue)[1].routes[0].steps[-1].reason][0].checker
+    for form, name in (("turtle", "turtle"), ("json-ld", "json-ld")):
+        file = tmp_path / f"proof.{form}"
+        assert main(["why", asked, "--proof", str(file), "--format", form]) == 0
+        assert "Wrote" in capsys.readouterr().out
+        proofs = read_proofs(Graph().parse(file, format=name), knowledge.language)
+        assert proofs
+        for proof in proofs:
+            assert ProofChecker(old.vocabulary, old.rules, old.facts, old.computations).fault(proof) is None
+            for step in proof.walk():
+                for bad in corrupted(step):
+                    checker = ProofChecker(old.vocabulary, old.rules, old.facts, old.computations)
+                    assert checker.fault(bad) is not None, (step.statement, bad)
+
+
+def corrupted(step: Proof) -> list[Proof]:
+    """One step of a proof, altered in one place each."""
+    bad = [replace(step, statement=replace(step.statement, subject="step/77"))]
+    if step.rule is None:
+        assert step.fact is not None
+        return [*bad, replace(step, fact=replace(step.fact, basis=Basis("from memory", "somebody", "somewhere")))]
+    bad.append(replace(step, rule="back-to-coarser" if step.rule != "back-to-coarser" else "rinse-between-grades"))
+    bad += [replace(step, premises=(*step.premises[:at], *step.premises[at + 1 :])) for at in range(len(step.premises))]
+    bad += [replace(step, bindings=(*step.bindings[:at], (name, "nothing"), *step.bindings[at + 1 :])) for at, (name, _) in enumerate(step.bindings)]
+    doubled = [replace(made, left=replace(made.left, mid=made.left.mid * 2 + 1)) for made in step.compared]
+    bad += [replace(step, compared=(*step.compared[:at], made, *step.compared[at + 1 :])) for at, made in enumerate(doubled)]
+    bad += [replace(step, absent=(*step.absent[:at], *step.absent[at + 1 :])) for at in range(len(step.absent))]
+    return bad
+
+
+def test_the_command_tells_as_much_as_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    """The three lengths, a change and a refused rule on the command line."""
+    from finishing_kg.cli.main import main
+
+    asked = "float edge ground F120 to pre-polish"
+    printed = []
+    for more in (["--step", "1", "--line"], ["--step", "1", "--short"], ["--step", "1"]):
+        assert main(["why", asked, *more]) == 0
+        printed.append(len(capsys.readouterr().out))
+    assert printed == sorted(set(printed))
+    assert main(["why", asked, "--not", "pumice on a cork wheel", "--json"]) == 0
+    assert '"smallest_change"' in capsys.readouterr().out
+    assert main(["why", asked, "--without-rule", "lead-in-the-glass"]) == 2
+    assert "safety rule" in capsys.readouterr().err
