@@ -22,7 +22,7 @@ PARTS = {"usesMineral", "hasHold", "usesCarrier", "worksToward"}
 def test_rules_tell_what_the_proofs_show(knowledge: Knowledge, case: Case, objection: Objection) -> None:
     """Where the rules tell by themselves which parts of an option an objection looks at, its proof looks at just those."""
     advice = Advice(knowledge, case)
-    reasons = Reasons(knowledge, advice.model, {**knowledge.facts, **advice.facts}, ReasonBook())
+    reasons = Reasons(knowledge, advice.model, ReasonBook())
     told = _Told(knowledge.base)
     compared = set()
     for option in advice.model.subjects(objection.verdict):
