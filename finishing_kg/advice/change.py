@@ -24,12 +24,17 @@ MOST = 3
 
 _ORDER = ("isAtHand", "hasSurface", "surfaceGrade", "wantsFinish")
 _VERDICTS = (("isRuledOut", "isProposedAsRuledOutBy"), ("isDiscouraged", "isProposedAsDiscouragedBy"))
-_REACH = 4000  # changes tried before giving up, some ten seconds
+_REACH = 1500  # changes tried before giving up, some ten seconds
 
 
 def standing(advice: Advice, about: Sequence[Name]) -> int:
     """How the things named stand: 0 out, 1 usable but discouraged, 2 usable with nothing against it from this surface."""
-    model, options = advice.model, options_with(advice, about)
+    return _standing(advice, options_with(advice, about))
+
+
+def _standing(advice: Advice, options: Sequence[str]) -> int:
+    """The same, of some options."""
+    model = advice.model
     offered = [option for option in options if model.holds("isOffered", option)]
     if not offered:
         return 0
@@ -53,16 +58,22 @@ def smallest_change(advice: Advice, about: Sequence[Name]) -> SmallestChange | N
     if now == 2:
         return None
     printed, label = advice.knowledge.language.print, " and ".join(name.label for name in about)
-    choices, tried = candidates(advice, about), 0
+    choices = candidates(advice, about)
+    rank = {change: place for place, change in enumerate(choices)}
+    by_option, tried = _by_option(advice, about), 0
     for size in range(1, MOST + 1):
-        for changes in combinations(choices, size):
+        # An option is freed only by what blocks that option, so only that is put together.
+        together: dict[tuple[Statement, ...], list[str]] = {}
+        for option, named in by_option.items():
+            for changes in combinations(sorted(named, key=rank.__getitem__), size):
+                together.setdefault(changes, []).append(option)
+        for changes in sorted(together, key=lambda each: [rank[change] for change in each]):
             case = changed(advice.knowledge, advice.case, changes)
-            if case is None:
-                continue
+            after = Advice(advice.knowledge, case, advice.whole) if case else None
             tried += 1
             if tried > _REACH:
                 return SmallestChange(changes=[], text=f"I tried {_REACH} changes and found none that lets {label} in; I looked no further.")
-            if standing(Advice(advice.knowledge, case, advice.whole), about) > now:
+            if after is not None and _standing(after, together[changes]) > now:
                 sentences = [printed(each) for each in changes]
                 return SmallestChange(changes=sentences, text=f"The smallest change: {_and(sentences)}. Then {label} can be used.")
     return SmallestChange(changes=[], text=_none(advice, label, choices))
@@ -102,26 +113,36 @@ def changed(knowledge: Knowledge, case: Case, changes: Sequence[Statement]) -> C
 
 
 def candidates(advice: Advice, about: Sequence[Name]) -> list[Statement]:
-    """The changes that what blocks names, likelier ones first: of every option that could be freed at all.
-
-    What stands behind a first obstacle shows once that is out of the way; so things are put at hand, and what blocks then is asked as well.
-    """
-    found = _candidates(advice, about)
-    while (case := changed(advice.knowledge, advice.case, [each for each in found if each.predicate == "isAtHand"])) is not None:
-        further = _candidates(Advice(advice.knowledge, case, advice.whole), about)
-        if set(further) <= set(found):
-            break
-        found = list(dict.fromkeys((*found, *further)))
+    """The changes that what blocks names, likelier ones first: of every option that could be freed at all."""
+    found = {change for named in _by_option(advice, about).values() for change in named}
     return sorted(found, key=lambda each: (_ORDER.index(each.predicate), str(each)))
 
 
-def _candidates(advice: Advice, about: Sequence[Name]) -> list[Statement]:
-    """As ``candidates``, by what blocks as things are."""
-    found: dict[Statement, None] = {}
-    options = options_with(advice, about)
+def _by_option(advice: Advice, about: Sequence[Name]) -> dict[str, set[Statement]]:
+    """By option the changes that what blocks it names.
+
+    What stands behind a first obstacle shows once that is out of the way; so things are put at hand, and what blocks then is asked as well.
+    """
+    found = _named_now(advice, about)
+    while True:
+        at_hand = sorted({each for named in found.values() for each in named if each.predicate == "isAtHand"}, key=str)
+        case = changed(advice.knowledge, advice.case, at_hand)
+        further = _named_now(Advice(advice.knowledge, case, advice.whole), about) if case else {}
+        if all(named <= found.get(option, set()) for option, named in further.items()):
+            return found
+        for option, named in further.items():
+            found.setdefault(option, set()).update(named)
+
+
+def _named_now(advice: Advice, about: Sequence[Name]) -> dict[str, set[Statement]]:
+    """As ``_by_option``, by what blocks as things are."""
+    found: dict[str, set[Statement]] = {}
+    options, facts = options_with(advice, about), advice.case.facts()
     prover = Prover(advice.model)
     for option in options:
-        found.update(dict.fromkeys(_for_option(advice, prover, option) or ()))
+        named = _for_option(advice, prover, option)
+        if named is not None:
+            found[option] = set(named)
     offered = [option for option in options if advice.model.holds("isOffered", option)]
     if offered and advice.case.surface is not None:
         judged = as_first_steps(advice, offered)
@@ -129,9 +150,8 @@ def _candidates(advice: Advice, about: Sequence[Name]) -> list[Statement]:
         for option, steps in zip(offered, judged.routes, strict=True):
             fault = cautioned(judged.model, steps[0])
             if fault is not None:
-                found.update(dict.fromkeys(_named(advice, judged.model, step_prover.proof(fault), option_parts(option)[3])))
-    facts = advice.case.facts()
-    return [each for each in found if each not in facts]
+                found.setdefault(option, set()).update(_named(advice, judged.model, step_prover.proof(fault), option_parts(option)[3]))
+    return {option: {each for each in named if each not in facts} for option, named in found.items()}
 
 
 def _for_option(advice: Advice, prover: Prover, option: str) -> list[Statement] | None:

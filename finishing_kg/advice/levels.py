@@ -67,10 +67,10 @@ def lines(book: ReasonBook, root: str) -> Iterator[ReasonLine]:
         if rid not in seen:
             seen.add(rid)
             yield ReasonLine(depth=0, text=told(book.reasons[rid]), reason=rid)
-        for below, depth in _telling(book, rid):
+        for below in _telling(book, rid):
             if below not in seen:
                 seen.add(below)
-                yield ReasonLine(depth=min(depth, 3), text=told(book.reasons[below]), reason=below)
+                yield ReasonLine(depth=1, text=told(book.reasons[below]), reason=below)
 
 
 def _speaking(book: ReasonBook, root: str) -> list[str]:
@@ -79,7 +79,7 @@ def _speaking(book: ReasonBook, root: str) -> list[str]:
     return sorted(found, key=lambda rid: (book.proved[rid][1].statement.predicate != "isProposedAsPreferredBy", int(rid[1:])))
 
 
-def _telling(book: ReasonBook, root: str) -> list[tuple[str, int]]:
+def _telling(book: ReasonBook, root: str) -> list[str]:
     """What a node rests on, without bookkeeping: what was said or assumed first, then comparisons, then the rest."""
     found: list[tuple[str, int]] = []
     work, seen = [(rid, 1) for rid in book.reasons[root].from_], {root}
@@ -98,7 +98,7 @@ def _telling(book: ReasonBook, root: str) -> list[tuple[str, int]]:
         kind = 0 if not reason.rule and reason.basis.kind in _SAID else 1 if reason.comparison else 2
         return kind, each[1]
 
-    return sorted(found, key=rank)
+    return [rid for rid, _ in sorted(found, key=rank)]
 
 
 def unsaid(reasons: Reasons, proof: Proof) -> bool:

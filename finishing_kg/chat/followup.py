@@ -8,7 +8,7 @@ from finishing_kg.advice.blockers import blocker_of
 from finishing_kg.advice.change import smallest_change
 from finishing_kg.advice.compare import contrast
 from finishing_kg.advice.contract import Answer
-from finishing_kg.advice.levels import explained
+from finishing_kg.advice.levels import compared_words, explained
 from finishing_kg.advice.other_grade import GradeMeant, why_not_grade
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import why, why_not
@@ -43,7 +43,8 @@ def _why_not(advice: Advice, answer: Answer, about: Sequence[Name]) -> tuple[Ans
     if told.verdict in ("in the route", "unknown", "no such method"):
         return told, advice.book
     blocked, change = blocker_of(advice, about), smallest_change(advice, about)
-    parts = [told.text, blocked.text if blocked and blocked.comparison and blocked.text not in told.text else "", change.text if change else ""]
+    told_more = f"{compared_words(blocked.comparison)}." if blocked and blocked.comparison else ""
+    parts = [told.text, told_more[:1].upper() + told_more[1:], change.text if change else ""]
     return replace(told, text=" ".join(filter(None, parts)), blocked_by=blocked, smallest_change=change), book
 
 

@@ -16,6 +16,7 @@ from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
+    from finishing_kg.advice.levels import Level
     from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
     from finishing_kg.vocabulary import Vocabulary
@@ -136,6 +137,8 @@ def _tell(knowledge: Knowledge, answer: Answer, *, as_json: bool) -> None:
 
 def why(options: argparse.Namespace) -> int:
     """The reasoning behind an answer, or why something is not in it; of a conversation, behind its last answer."""
+    from finishing_kg.cli import why as reasoning
+
     if options.unused is not None and not options.unused.strip():
         raise Unusable("Name what you have in mind, such as: --not 'felt wheel'")
     turns = _turns(options.text)
@@ -146,23 +149,18 @@ def why(options: argparse.Namespace) -> int:
     if answer.kind not in _ANSWERED:
         _tell(knowledge, answer, as_json=options.json)
         return _status(answer)
-    if options.unused is not None:
-        told = dialogue.say(f"why not {options.unused}?")
-    elif options.step is not None:
-        steps = len(answer.routes[0].steps) if answer.routes else 0
-        if not 1 <= options.step <= steps:
-            raise Unusable(f"There is no step {options.step}: the first route has {steps} steps." if steps else f"There is no route: {answer.text}")
-        told = dialogue.say(f"why step {options.step}?")
-    else:
-        told = dialogue.say("why?")
+    told, roots = reasoning.told_by(dialogue, options)
+    level: Level = options.level or "whole"
+    if level == "whole":
+        told = reasoning.in_full(dialogue, told, roots)
+    if options.proof is not None:
+        written = reasoning.write_proofs(dialogue, roots, options.proof, options.format)
     if options.json:
         _tell(knowledge, told, as_json=True)
+    elif options.proof is not None:
+        print(written)
     else:
-        from finishing_kg.cli.render import render_reasons
-
-        every = options.unused is None and options.step is None
-        roots = [step.reason for step in told.routes[0].steps] if every and told.routes else [told.reason] if told.reason else []
-        render_reasons(told, roots)
+        reasoning.render(dialogue, told, roots, level)
     return _status(told)
 
 

@@ -46,6 +46,15 @@ def _why(parser: argparse.ArgumentParser) -> None:
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--step", type=int, metavar="N", help="the step of the first route to explain; without it, every step")
     what.add_argument("--not", dest="unused", metavar="WORDS", help="explain why this is not used, such as --not 'felt wheel'")
+    what.add_argument(
+        "--without-rule", metavar="ID", action="append", default=[], help="what would differ without this rule; may be given several times"
+    )
+    length = parser.add_mutually_exclusive_group()
+    length.add_argument("--line", dest="level", action="store_const", const="line", help="each step's reason in one line")
+    length.add_argument("--short", dest="level", action="store_const", const="short", help="each step's reasons in at most seven lines")
+    length.add_argument("--whole", dest="level", action="store_const", const="whole", help="the whole proof; so it is without any of these")
+    parser.add_argument("--proof", metavar="FILE", help="write the proofs to a file, as linked data that can be checked again")
+    parser.add_argument("--format", choices=("turtle", "json-ld"), default="turtle", help="of that file; turtle unless given")
 
 
 def _check(parser: argparse.ArgumentParser) -> None:

@@ -17,12 +17,11 @@ if TYPE_CHECKING:
 _MARKS = {"stop": ("■ STOP", "bold red"), "caution": ("▲ caution", "yellow"), "note": ("· note", "dim")}
 _MOST_RULED_OUT = 5
 _MOST_NAMED = 6
-_DEEPEST = 40
 _SPAN = "rough middles to compare ways by, with the ends in brackets far apart: watch the glass, not the clock."
 _LABELLED = ("mineral", "carrier", "hold", "machine", "surface", "finish", "form", "glass", "make")
 
 
-def _line(paper: Paper, *parts: tuple[str, str] | str, indent: int = 0) -> None:
+def paragraph(paper: Paper, *parts: tuple[str, str] | str, indent: int = 0) -> None:
     """One paragraph; text is never read as markup, control characters are shown as what they are."""
     pairs = [part if isinstance(part, tuple) else (part, "") for part in parts]
     paper.paragraph([(visible(words), style) for words, style in pairs], indent)
@@ -45,9 +44,14 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
         _render_diagnosis(paper, answer)
     elif answer.text and answer.kind != "question":
         paper.blank()
-        _line(paper, answer.text)
+        paragraph(paper, answer.text)
+    if answer.lines or answer.only_first or answer.only_second:
+        from finishing_kg.cli.reasoning import render_told
+
+        paper.blank()
+        render_told(paper, answer)
     for change in answer.differences:
-        _line(paper, f"- {change}", indent=2)
+        paragraph(paper, f"- {change}", indent=2)
     for number, route in enumerate(answer.routes):
         paper.blank()
         _render_route(paper, route, labels, whole=number == 0)
@@ -60,77 +64,77 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     if answer.weakest_basis:
         paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'
-        _line(paper, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
+        paragraph(paper, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
 
 
 def _render_diagnosis(paper: Paper, answer: Answer) -> None:
     """The causes in order, each with what tells it from the others, then what to do with the piece."""
     paper.blank()
     for number, cause in enumerate(answer.diagnosis, 1):
-        _line(paper, (f"{number}. {cause.standing}: ", "bold"), cause.text)
+        paragraph(paper, (f"{number}. {cause.standing}: ", "bold"), cause.text)
         for because in cause.because[:2]:
-            _line(paper, ("Because: ", "italic"), because, indent=3)
-        _line(paper, ("Tell it by this: ", "italic"), cause.tell_by, indent=3)
-        _line(paper, ("Cure: ", "italic"), cause.remedy, indent=3)
+            paragraph(paper, ("Because: ", "italic"), because, indent=3)
+        paragraph(paper, ("Tell it by this: ", "italic"), cause.tell_by, indent=3)
+        paragraph(paper, ("Cure: ", "italic"), cause.remedy, indent=3)
     if answer.way_back:
         paper.blank()
-        _line(paper, answer.way_back)
+        paragraph(paper, answer.way_back)
 
 
 def _render_understood(paper: Paper, answer: Answer) -> None:
     if answer.understood.statements:
-        _line(paper, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
+        paragraph(paper, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
     if answer.understood.unused_words:
-        _line(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
+        paragraph(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:
-        _line(paper, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
+        paragraph(paper, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
 
 
 def _render_hints(paper: Paper, answer: Answer) -> None:
     if answer.hints:
         paper.blank()
     for hint in answer.hints:
-        _line(paper, ("Worth knowing: ", "bold"), hint.text)
+        paragraph(paper, ("Worth knowing: ", "bold"), hint.text)
 
 
 def _render_cautions(paper: Paper, answer: Answer) -> None:
     if answer.cautions:
         paper.blank()
-        _line(paper, ("▲ Cautions", "bold yellow"), " (the usual ones; local codes and licensed practice decide)")
+        paragraph(paper, ("▲ Cautions", "bold yellow"), " (the usual ones; local codes and licensed practice decide)")
     for caution in answer.cautions:
-        _line(paper, (f"{caution.id}: ", "bold"), caution.text, indent=2)
+        paragraph(paper, (f"{caution.id}: ", "bold"), caution.text, indent=2)
 
 
 def _render_questions(paper: Paper, asked: Sequence[AskBack], labels: dict[str, str]) -> None:
     if asked:
         paper.blank()
     for question in asked:
-        _line(paper, ("? ", "bold cyan"), question.text)
+        paragraph(paper, ("? ", "bold cyan"), question.text)
         if question.choices:
-            _line(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
+            paragraph(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
 
 
 def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: bool) -> None:
-    _line(paper, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
+    paragraph(paper, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
     if whole and route.minutes_for:
-        _line(paper, ("Minutes: ", "italic"), f"for {route.minutes_for}; {_SPAN}", indent=2)
+        paragraph(paper, ("Minutes: ", "italic"), f"for {route.minutes_for}; {_SPAN}", indent=2)
     for number, step in enumerate(route.steps, 1):
-        _line(paper, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
+        paragraph(paper, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
         if whole:
-            _line(paper, step.purpose, indent=5)
+            paragraph(paper, step.purpose, indent=5)
             for because in step.because[:2]:
-                _line(paper, ("Because: ", "italic"), because, indent=5)
-            _line(paper, ("How: ", "italic"), step.how, indent=5)
+                paragraph(paper, ("Because: ", "italic"), because, indent=5)
+            paragraph(paper, ("How: ", "italic"), step.how, indent=5)
             told = _done_so(route.steps[number - 2]) if number > 1 else {}
             for name, text in _done_so(step).items():
                 if text and text != told.get(name):  # as for the step before, so it is not said again
-                    _line(paper, (name, "italic"), text, indent=5)
-            _line(paper, ("Takes: ", "italic"), _amounts(step), indent=5)
-            _line(paper, ("Done when: ", "italic"), step.done_when, indent=5)
+                    paragraph(paper, (name, "italic"), text, indent=5)
+            paragraph(paper, ("Takes: ", "italic"), _amounts(step), indent=5)
+            paragraph(paper, ("Done when: ", "italic"), step.done_when, indent=5)
             if step.if_stopped:
-                _line(paper, ("If stopped early: ", "italic"), step.if_stopped, indent=5)
+                paragraph(paper, ("If stopped early: ", "italic"), step.if_stopped, indent=5)
             if step.before_next and number < len(route.steps):
-                _line(paper, ("Before the next: ", "italic"), step.before_next, indent=5)
+                paragraph(paper, ("Before the next: ", "italic"), step.before_next, indent=5)
 
 
 def _rough(value: float) -> str:
@@ -196,11 +200,11 @@ def _render_ruled_out(paper: Paper, answer: Answer, labels: dict[str, str]) -> N
     if not told:
         return
     paper.blank()
-    _line(paper, ("Not here", "bold"), " (what this piece or bench rules out; --json has what holds of every piece as well)")
+    paragraph(paper, ("Not here", "bold"), " (what this piece or bench rules out; --json has what holds of every piece as well)")
     for reason, things_out in list(told.items())[:_MOST_RULED_OUT]:
         named = list(dict.fromkeys(things_out))
         more = f" and {len(named) - _MOST_NAMED} more" if len(named) > _MOST_NAMED else ""
-        _line(paper, f"{', '.join(named[:_MOST_NAMED])}{more}: {reason}", indent=2)
+        paragraph(paper, f"{', '.join(named[:_MOST_NAMED])}{more}: {reason}", indent=2)
 
 
 def _particular(reasons: dict[str, Reason], root: str) -> bool:
@@ -216,80 +220,49 @@ def _particular(reasons: dict[str, Reason], root: str) -> bool:
     return False
 
 
-def render_reasons(answer: Answer, roots: Sequence[str]) -> None:
-    """Proofs as indented lines, down to facts and their sources; what was shown once is not shown again."""
-    paper = Paper()
-    if answer.text:
-        _line(paper, answer.text)
-    seen: set[str] = set()
-    for root in roots:
-        paper.blank()
-        _render_node(paper, answer.reasons, root, 0, seen)
-
-
-def _render_node(paper: Paper, reasons: dict[str, Reason], rid: str, depth: int, seen: set[str]) -> None:
-    node = reasons[rid]
-    again = rid in seen and bool(node.from_)
-    seen.add(rid)
-    source = ", ".join(part for part in (node.basis.kind, node.basis.source, node.basis.locator) if part)
-    how = f"  by rule {node.rule}" if node.rule else f"  [{source}]"
-    _line(paper, (node.statement, "bold" if depth == 0 else ""), (how + (" (shown above)" if again else ""), "dim"), indent=2 * depth)
-    if again or depth > _DEEPEST:
-        return
-    if node.because and node.rule:
-        _line(paper, (f"because {node.because} [{source}]", "italic"), indent=2 * depth + 2)
-    if node.comparison:
-        made = node.comparison
-        _line(paper, f"{made.left} is {made.operator} {made.right}; the margin is {made.margin}", indent=2 * depth + 2)
-    for absent in node.absent:
-        _line(paper, ("nothing here says that ", "italic"), absent, indent=2 * depth + 2)
-    for below in node.from_:
-        _render_node(paper, reasons, below, depth + 1, seen)
-
-
 def render_check(checked: PlanCheck) -> None:
     """The findings, the worst first, each with its remedy."""
     paper = Paper()
     if not checked.findings:
-        _line(paper, "Nothing to find fault with.")
+        paragraph(paper, "Nothing to find fault with.")
     for finding in checked.findings:
         mark, style = _MARKS[finding.level]
         where = f", step {finding.step}" if finding.step else ""
-        _line(paper, (mark, style), (f"{where}: {finding.code}", "bold"))
-        _line(paper, finding.text, indent=4)
+        paragraph(paper, (mark, style), (f"{where}: {finding.code}", "bold"))
+        paragraph(paper, finding.text, indent=4)
         if finding.remedy:
-            _line(paper, ("Instead: ", "italic"), finding.remedy, indent=4)
+            paragraph(paper, ("Instead: ", "italic"), finding.remedy, indent=4)
         for code, rid in finding.explains.items():
-            _line(paper, ("It brings about: ", "italic"), f"{code}. {checked.reasons[rid].because or ''}", indent=4)
+            paragraph(paper, ("It brings about: ", "italic"), f"{code}. {checked.reasons[rid].because or ''}", indent=4)
     if checked.changes:
         paper.blank()
-        _line(paper, ("Corrected, with the fewest changes that were found, in this order:" if checked.corrected else "Not corrected:", "bold"))
+        paragraph(paper, ("Corrected, with the fewest changes that were found, in this order:" if checked.corrected else "Not corrected:", "bold"))
         for change in checked.changes:
-            _line(paper, f"- {change}", indent=4)
+            paragraph(paper, f"- {change}", indent=4)
     paper.blank()
     stops, cautions, notes = (sum(finding.level == level for finding in checked.findings) for level in _MARKS)
-    _line(paper, f"{stops} to stop for, {cautions} to be careful of, {notes} note{'s' * (notes != 1)}.")
+    paragraph(paper, f"{stops} to stop for, {cautions} to be careful of, {notes} note{'s' * (notes != 1)}.")
 
 
 def render_grade(answer: GradeAnswer, why: str) -> None:
     """One grade with its size, where that comes from, and what else the words could mean."""
     paper = Paper()
     spread = f" ({answer.low_um:g} to {answer.high_um:g} µm, {answer.range_kind})" if answer.low_um is not None and answer.high_um is not None else ""
-    _line(paper, (answer.designation, "bold"), f" on the scale {answer.system}: {answer.mid_um:g} µm{spread}")
-    _line(paper, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
+    paragraph(paper, (answer.designation, "bold"), f" on the scale {answer.system}: {answer.mid_um:g} µm{spread}")
+    paragraph(paper, (", ".join(part for part in (answer.basis.kind, answer.basis.source, answer.basis.locator) if part), "dim"), indent=2)
     if why and answer.other_readings:
-        _line(paper, why, indent=2)
+        paragraph(paper, why, indent=2)
     for near in answer.nearest:
-        _line(paper, f"Nearest on the scale {near.system}: {near.designation}, {near.mid_um:g} µm ({near.why}).", indent=2)
+        paragraph(paper, f"Nearest on the scale {near.system}: {near.designation}, {near.mid_um:g} µm ({near.why}).", indent=2)
     for other in answer.other_readings:
-        _line(paper, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
+        paragraph(paper, f"It could also be {other.designation} on the scale {other.system}: {other.mid_um:g} µm.", indent=2)
 
 
 def render_grades(entries: Sequence[GradeReading]) -> None:
     """Grades or scales, a line each."""
     paper = Paper()
     for entry in entries:
-        _line(paper, (f"{entry.designation:16}", "bold"), f"{entry.mid_um:>9g} µm  {entry.system}  {entry.why}")
+        paragraph(paper, (f"{entry.designation:16}", "bold"), f"{entry.mid_um:>9g} µm  {entry.system}  {entry.why}")
 
 
 _SPEED_VERDICTS = {
@@ -304,36 +277,36 @@ def render_speed(vocabulary: Vocabulary, answer: SpeedAnswer) -> None:
     """Both speeds, and how they lie to the working speed of a carrier."""
     paper = Paper()
     turning, surface = _range(answer.turning_rpm, "rpm"), _range(answer.surface_m_s, "m/s")
-    _line(paper, (f"{answer.diameter} across at {turning}: {surface}", "bold"), f" ({_range(answer.surface_sfpm, 'surface feet per minute')})")
+    paragraph(paper, (f"{answer.diameter} across at {turning}: {surface}", "bold"), f" ({_range(answer.surface_sfpm, 'surface feet per minute')})")
     name = vocabulary.identify(answer.carrier, "carrier") if answer.carrier else None
     if name is not None:
         limits = f"{_range(answer.carrier_m_s, 'm/s')}, which is {_range(answer.carrier_rpm, 'rpm')} at this diameter"
-        _line(paper, f"The working speed of a {name.label} is {limits}. {_SPEED_VERDICTS.get(answer.verdict or '', '')}".rstrip(), indent=2)
-    _line(paper, ("The speed marked on a wheel is never passed, whatever this says.", "dim"), indent=2)
+        paragraph(paper, f"The working speed of a {name.label} is {limits}. {_SPEED_VERDICTS.get(answer.verdict or '', '')}".rstrip(), indent=2)
+    paragraph(paper, ("The speed marked on a wheel is never passed, whatever this says.", "dim"), indent=2)
 
 
 def render_rules(entries: Sequence[RuleEntry]) -> None:
     """The rules by subject, a line each."""
     paper = Paper()
     for subject in dict.fromkeys(entry.subject for entry in sorted(entries, key=lambda entry: entry.subject)):
-        _line(paper, (subject, "bold"))
+        paragraph(paper, (subject, "bold"))
         for entry in entries:
             if entry.subject == subject:
-                _line(paper, (entry.id, "cyan"), f"  {'(safety) ' if entry.safety else ''}{entry.because}", indent=2)
+                paragraph(paper, (entry.id, "cyan"), f"  {'(safety) ' if entry.safety else ''}{entry.because}", indent=2)
 
 
 def render_rule(shown: dict[str, object]) -> None:
     """One rule, as it reads."""
     paper = Paper()
-    _line(paper, (f"rule {shown['id']}", "bold"), f"  {shown['file']}, line {shown['line']}")
+    paragraph(paper, (f"rule {shown['id']}", "bold"), f"  {shown['file']}, line {shown['line']}")
     for key in ("if", "unless", "then"):
         listed = shown[key]
         assert isinstance(listed, list)
         for each in listed:
-            _line(paper, (f"{key:7}", "italic"), each, indent=2)
-    _line(paper, ("because ", "italic"), str(shown["because"]), indent=2)
+            paragraph(paper, (f"{key:7}", "italic"), each, indent=2)
+    paragraph(paper, ("because ", "italic"), str(shown["because"]), indent=2)
     basis = shown["basis"]
     assert isinstance(basis, dict)
-    _line(paper, ("basis   ", "italic"), ", ".join(str(part) for part in basis.values() if part), indent=2)
+    paragraph(paper, ("basis   ", "italic"), ", ".join(str(part) for part in basis.values() if part), indent=2)
     if shown["safety"]:
-        _line(paper, "A safety rule: nothing overrides it.", indent=2)
+        paragraph(paper, "A safety rule: nothing overrides it.", indent=2)

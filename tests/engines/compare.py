@@ -24,10 +24,14 @@ from finishing_kg.engine import Knowledge  # noqa: E402
 CONVERSATION = (
     "A kiln-cast plaque of lead crystal with a low relief, fresh out of the mould: how do I bring it to a polish?",
     "why not a felt wheel?",
+    "why step 1, in full?",
+    "why pumice and not cerium oxide?",
+    "why not F1200 first?",
+    "what if rule bristles-for-relief were left out?",
     "float glass edge, broken, to be ground",
     "orange peel after the felt wheel on borosilicate, flat face",
 )
-"""Turns whose answers must be the same bytes whatever Python's hashes are: routes, a why-not, a fault."""
+"""Turns whose answers must be the same bytes whatever Python's hashes are: routes, each way of asking why, a fault."""
 
 
 def engine(name: str, program: Program, changing: Iterable[int]) -> "Callable[[Iterable[Row]], set[Row]]":
