@@ -27,11 +27,13 @@ class Advice:
         knowledge: ontology and rules.
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
+        wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
+    wished: tuple[str, ...] = ()
 
     @cached_property
     def model(self) -> Model:
@@ -46,8 +48,28 @@ class Advice:
     @cached_property
     def found(self) -> list[Found]:
         """The best route and up to two others, none if there is no way."""
-        first = self.search.best()
+        first = (self.search.best(without=self._set_aside) if self._set_aside else None) or self.search.best()
         return [first, *others(self.search, first)] if first else []
+
+    @cached_property
+    def _set_aside(self) -> frozenset[str]:
+        """What is passed over for a wish: the other options of every stage that offers something wished for."""
+        aside: set[str] = set()
+        for stage in stages_to(self.knowledge.vocabulary, self.case.finish) if self.wished and self.case.finish else ():
+            options = self.search.offered(stage)
+            meant = [option for option in options if self.meets_wish(option)]
+            aside.update(set(options).difference(meant) if meant else ())
+        return frozenset(aside)
+
+    def meets_wish(self, option: str) -> bool:
+        """Whether an option works with something that is wished for: all kinds named must fit, one of each kind is enough."""
+        mineral, hold, carrier, _ = option_parts(option)
+        vocabulary = self.knowledge.vocabulary
+        uses = {mineral, hold, carrier, *vocabulary.related(carrier, "isDrivenBy")}
+        kinds: dict[str, set[str]] = {}
+        for thing in self.wished:
+            kinds.setdefault(vocabulary.names[thing].kind, set()).add(thing)
+        return bool(kinds) and all(not uses.isdisjoint(things) for things in kinds.values())
 
     @cached_property
     def judged(self) -> Judged:
@@ -66,7 +88,9 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
     asked = questions(knowledge.vocabulary, case)
     if asked:
-        return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
+        text = " ".join(question.text for question in asked[:2])
+        question = Answer(kind="question", text=text, ask_back=asked, understood=taken, assumed=supposed)
+        return with_cautions(knowledge, case, question, certain=True)
     book = book or ReasonBook()
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
@@ -115,7 +139,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
     surface, grade = notation("surface"), case.surface_grade
     restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
-    said = [statement for statement, fact in case.facts().items() if fact.basis.kind == "you said"]
+    said = {statement: fact.basis.locator for statement, fact in case.facts().items() if fact.basis.kind == "you said"}
     return Understood(
         glass=notation("glass"),
         make=notation("make"),
@@ -125,6 +149,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
         restrictions=restrictions,
         measures={vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items()},
         statements=[language.print(statement) for statement in said],
+        words={language.print(statement): words for statement, words in said.items() if words},
     )
 
 
@@ -180,6 +205,9 @@ def _chosen_because(advice: Advice, found: Found, place: int) -> str:
         if not cost.unfavoured
         else f"no rule prefers {'it' if cost.steps == 1 else f'{cost.unfavoured} of its {cost.steps} steps'}"
     )
+    if place == 0 and any(each.option and advice.meets_wish(each.option) for each in found.places):
+        wished = " and ".join(advice.knowledge.vocabulary.names[thing].label for thing in advice.wished)
+        return f"It keeps to what you wish to work with, {wished}: {parts[0]}, {parts[1]}, and it takes {cost.steps} step{'s' * (cost.steps != 1)}."
     if place == 0:
         return f"Of all ways that the rules allow it comes first: {parts[0]}, {parts[1]}, and it takes {cost.steps} step{'s' * (cost.steps != 1)}."
     if cost.unfavoured > first.unfavoured:
@@ -240,23 +268,24 @@ def _range(quantity: Quantity | None) -> Range | None:
     return Range(low=None if low is None else float(low), mid=float(quantity.mid), high=None if high is None else float(high))
 
 
-def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:
-    """The cautions that the piece or any step calls for; a conditional one only where the plain one does not stand."""
+def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons, *, certain: bool = False) -> Iterable[CautionNote]:
+    """The cautions that the piece or any step calls for; a conditional one only where the plain one does not stand, and none if ``certain``."""
     names = knowledge.vocabulary.names
     plain = sorted(str(value) for value in model.objects("callsForCaution", PIECE))
     for caution in plain:
         yield CautionNote(id=names[caution].notation, text=_in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
-    for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)):
+    for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)) if not certain else ():
         if value not in plain:
             text = f"If it applies here, which nobody has said: {_in_full(names[value])}"
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
-def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
-    """An answer that no route goes with, with the cautions of a case and their reasons."""
+def with_cautions(knowledge: Knowledge, case: Case, answer: Answer, *, certain: bool = False) -> Answer:
+    """An answer that no route goes with, with the cautions of a case and their reasons; only the certain ones if ``certain``."""
     book = ReasonBook()
     reasons = Reasons(knowledge, knowledge.evaluate(case.facts()), book)
-    return replace(answer, cautions=list(caution_notes(knowledge, reasons.model, reasons)), reasons=book.ordered())
+    cautions = list(caution_notes(knowledge, reasons.model, reasons, certain=certain))
+    return replace(answer, cautions=cautions, reasons=book.ordered())
 
 
 def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:

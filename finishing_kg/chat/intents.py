@@ -9,6 +9,7 @@ from finishing_kg.chat.tools import Tools
 from finishing_kg.record import field, record
 
 _NUMBER = "number-"
+_SAME = "same-"
 _LAST = "cue-last"
 
 
@@ -80,6 +81,14 @@ def intent_of(line: Line, asked: Asked, slots: dict[str, Slot], tools: Tools, ou
         return "why_not"
     said = slots or tools.restrictions or tools.planned or tools.mentioned or line.grades or line.measures or line.described
     return "tell" if said or line.any_cue("cue-unsure") else "not_understood"
+
+
+def same_of(line: Line) -> tuple[str, ...]:
+    """The parts of the piece before that a turn keeps: *next one: same glass but a rim*."""
+    kept = (
+        cue.removeprefix(_SAME) for match in line.matches if not line.negated(match) for cue in sorted(match.senses.cues) if cue.startswith(_SAME)
+    )
+    return tuple(dict.fromkeys(kept))
 
 
 def step_of(line: Line) -> int | None:

@@ -85,6 +85,8 @@ class Reading:
         outside: the id of the cue that puts the turn out of scope; empty if none does.
         step: the step asked about, from 1; -1 for the last.
         dont_know: the maker says that they do not know.
+        same: parts of the piece before that a new piece keeps: slots, ``bench``, or ``all``.
+        wished: of what is planned, what the work is to be done with, asked or not.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
     """
@@ -108,5 +110,7 @@ class Reading:
     again: bool = False
     step: int | None = None
     dont_know: bool = False
+    same: tuple[str, ...] = ()
+    wished: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
