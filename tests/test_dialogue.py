@@ -115,3 +115,47 @@ def test_a_grade_of_a_plan_does_not_vanish(dialogue: Dialogue) -> None:
     assert "F220" in shown
     assert answer.understood.surface is not None
     assert answer.understood.surface.grade is None
+
+
+def test_a_new_piece_keeps_what_is_said_to_be_the_same(dialogue: Dialogue) -> None:
+    """Same glass, on a new piece, keeps the glass and drops the rest."""
+    dialogue.say("lead crystal bevel, sawn, polish")
+    answer = dialogue.say("next one: same glass but a rim, broken")
+    assert (answer.understood.glass, answer.understood.form, answer.understood.finish) == ("lead-crystal", "rim", None)
+
+
+def test_two_sides_are_asked_about(dialogue: Dialogue) -> None:
+    """Different surfaces on two sides are put to the maker, and neither is taken."""
+    answer = dialogue.say("float block flat face, polished on one side, sawn on the other, to fine ground")
+    assert answer.understood.surface is None
+    assert ["polished", "sawn"] in [question.choices for question in answer.ask_back]
+
+
+def test_a_wish_for_a_carrier_steers_the_route(dialogue: Dialogue) -> None:
+    """With a hand lap puts the steps on the hand lap."""
+    answer = dialogue.say("borosilicate disc, flat, sawn, fine ground with a hand lap")
+    assert {step.carrier for step in answer.routes[0].steps} == {"hand-lap"}
+
+
+def test_a_wanted_grade_names_the_finish(dialogue: Dialogue) -> None:
+    """Ground to F400 and no further ends finely ground from the sawn face."""
+    answer = dialogue.say("lead crystal flat face sawn ground to F400 and no further")
+    assert (dialogue.case.surface, dialogue.case.finish) == ("sawn", "fine-ground")
+    assert "F400" not in answer.understood.unused_words
+
+
+def test_toughened_glass_is_warned_of_before_the_questions(dialogue: Dialogue) -> None:
+    """A question back already carries the caution of toughened glass."""
+    answer = dialogue.say("tempered glass edge, sawn")
+    assert answer.kind == "question"
+    assert "toughened-glass" in {caution.id for caution in answer.cautions}
+
+
+def test_not_knowing_the_surface_gives_the_safest_route(dialogue: Dialogue) -> None:
+    """Who does not know the surface gets a route from the roughest; who does not know the place is told why none is safe."""
+    dialogue.say("polish a float rim")
+    answer = dialogue.say("I don't know")
+    assert answer.kind == "route"
+    assert answer.assumed
+    dialogue.say("next piece: sawn float, polish")
+    assert "cannot go on safely" in dialogue.say("not sure").text

@@ -27,11 +27,13 @@ class Advice:
         knowledge: ontology and rules.
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
+        wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
+    wished: tuple[str, ...] = ()
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -51,7 +53,7 @@ class Advice:
     @cached_property
     def choices(self) -> list[Choice]:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
-        offered, limit = choices(self.search), self.case.measures.get("atMostMinutes")
+        offered, limit = choices(self.search, set_aside=self._set_aside), self.case.measures.get("atMostMinutes")
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
@@ -60,6 +62,26 @@ class Advice:
     def found(self) -> list[Found]:
         """The routes of these choices."""
         return [choice.found for choice in self.choices]
+
+    @cached_property
+    def _set_aside(self) -> frozenset[str]:
+        """What is passed over for a wish: the other options of every stage that offers something wished for."""
+        aside: set[str] = set()
+        for stage in stages_to(self.knowledge.vocabulary, self.case.finish) if self.wished and self.case.finish else ():
+            options = self.search.offered(stage)
+            meant = [option for option in options if self.meets_wish(option)]
+            aside.update(set(options).difference(meant) if meant else ())
+        return frozenset(aside)
+
+    def meets_wish(self, option: str) -> bool:
+        """Whether an option works with something that is wished for: all kinds named must fit, one of each kind is enough."""
+        mineral, hold, carrier, _ = option_parts(option)
+        vocabulary = self.knowledge.vocabulary
+        uses = {mineral, hold, carrier, *vocabulary.related(carrier, "isDrivenBy")}
+        kinds: dict[str, set[str]] = {}
+        for thing in self.wished:
+            kinds.setdefault(vocabulary.names[thing].kind, set()).add(thing)
+        return bool(kinds) and all(not uses.isdisjoint(things) for things in kinds.values())
 
     @cached_property
     def judged(self) -> Judged:
@@ -79,7 +101,9 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
     asked = questions(knowledge.vocabulary, case)
     if asked:
-        return Answer(kind="question", text=" ".join(question.text for question in asked[:2]), ask_back=asked, understood=taken, assumed=supposed)
+        text = " ".join(question.text for question in asked[:2])
+        question = Answer(kind="question", text=text, ask_back=asked, understood=taken, assumed=supposed)
+        return with_cautions(knowledge, case, question, certain=True)
     book = book or advice.book
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
@@ -130,7 +154,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
     restrictions += [f"at most {case.measures['atMostMinutes']}"] if "atMostMinutes" in case.measures else []
     restrictions += ["little dust"] if ("isToMakeLittleDust", None) in case.remarks else []
-    said = [statement for statement, fact in case.facts().items() if fact.basis.kind == "you said"]
+    said = {statement: fact.basis.locator for statement, fact in case.facts().items() if fact.basis.kind == "you said"}
     return Understood(
         glass=notation("glass"),
         make=notation("make"),
@@ -140,6 +164,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
         restrictions=restrictions,
         measures={vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items()},
         statements=[language.print(statement) for statement in said],
+        words={language.print(statement): words for statement, words in said.items() if words},
     )
 
 
@@ -182,12 +207,18 @@ def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
         shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
         yield Route(
             name=name_of(choice, advice.knowledge),
-            chosen_because=chosen_because(advice.choices, number, judged),
+            chosen_because=chosen_because(advice.choices, number, judged, _kept_wish(advice, choice.found) if number == 0 else ""),
             minutes=range_of(total_minutes([judged.expected[step] for step in steps])),
             minutes_for=face(advice.knowledge, advice.case, judged, steps),
             steps=shown,
             ask_back=for_this_piece(advice.knowledge, advice.case, judged, steps),
         )
+
+
+def _kept_wish(advice: Advice, found: Found) -> str:
+    """What is wished for, in words, if a route keeps to it."""
+    kept = any(place.option and advice.meets_wish(place.option) for place in found.places)
+    return " and ".join(advice.knowledge.vocabulary.names[thing].label for thing in advice.wished) if kept else ""
 
 
 def objected_to(model: Model, steps: Iterable[str]) -> bool:
@@ -248,23 +279,24 @@ def spoken_for_by(advice: Advice, step: str) -> list[str]:
     )
 
 
-def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:
-    """The cautions that the piece or any step calls for; a conditional one only where the plain one does not stand."""
+def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons, *, certain: bool = False) -> Iterable[CautionNote]:
+    """The cautions that the piece or any step calls for; a conditional one only where the plain one does not stand, and none if ``certain``."""
     names = knowledge.vocabulary.names
     plain = sorted(str(value) for value in model.objects("callsForCaution", PIECE))
     for caution in plain:
         yield CautionNote(id=names[caution].notation, text=_in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
-    for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)):
+    for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)) if not certain else ():
         if value not in plain:
             text = f"If it applies here, which nobody has said: {_in_full(names[value])}"
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
-def with_cautions(knowledge: Knowledge, case: Case, answer: Answer) -> Answer:
-    """An answer that no route goes with, with the cautions of a case and their reasons."""
+def with_cautions(knowledge: Knowledge, case: Case, answer: Answer, *, certain: bool = False) -> Answer:
+    """An answer that no route goes with, with the cautions of a case and their reasons; only the certain ones if ``certain``."""
     book = ReasonBook()
     reasons = Reasons(knowledge, knowledge.evaluate(case.facts()), book)
-    return replace(answer, cautions=list(caution_notes(knowledge, reasons.model, reasons)), reasons=book.ordered())
+    cautions = list(caution_notes(knowledge, reasons.model, reasons, certain=certain))
+    return replace(answer, cautions=cautions, reasons=book.ordered())
 
 
 def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable[CautionNote]:

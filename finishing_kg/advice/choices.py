@@ -20,7 +20,7 @@ def name_of(choice: Choice, knowledge: Knowledge) -> str:
     return f"ending with {names[hold].label} {names[mineral].label} on the {names[carrier].label}"
 
 
-def chosen_because(choices: Sequence[Choice], number: int, judged: Judged) -> str:
+def chosen_because(choices: Sequence[Choice], number: int, judged: Judged, wished: str = "") -> str:
     """One or two sentences: what speaks for a route, and of a further one what decided that it is not the first."""
     choice, first = choices[number], choices[0]
     cost = choice.found.cost
@@ -28,6 +28,7 @@ def chosen_because(choices: Sequence[Choice], number: int, judged: Judged) -> st
     if number == 0:
         takes = f"it takes {_steps(cost)}" + (f", about {time} in all" if time else "")
         begins = "Of all ways that the rules allow it comes first" if choice.name == FIRST else "It comes first, since it keeps to the time"
+        begins = f"It keeps to what you wish to work with, {wished}" if wished else begins
         return f"{begins}: {_discouraged(cost)}, {_preferred(cost)}, and {takes}."
     best = _best_in(choice, first, time, _minutes(judged, 0))
     return f"{best} {_decided(choice, first)}"

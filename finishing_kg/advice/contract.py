@@ -53,6 +53,7 @@ class Understood(_Part):
     last_worked_with: list[str] = field(default_factory=list)
     unused_words: list[str] = field(default_factory=list)
     statements: list[str] = field(default_factory=list, metadata={"description": "The same as sentences that the program can read back."})
+    words: dict[str, str] = field(default_factory=dict, metadata={"description": "By statement the maker's own words that it was taken from."})
 
 
 @record(slots=True, kw_only=True)

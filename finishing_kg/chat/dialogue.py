@@ -18,7 +18,7 @@ from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
-from finishing_kg.routes import Case
+from finishing_kg.routes import PARTS, Case
 
 if TYPE_CHECKING:
     from finishing_kg.advice.diagnose import Diagnosis
@@ -63,6 +63,7 @@ class Dialogue:
         self.diagnosis: Diagnosis | None = None
         self.turns: list[str] = []
         self.book = ReasonBook()
+        self._wished: tuple[str, ...] = ()
         self._remarks = Remarks()
 
     @classmethod
@@ -84,7 +85,7 @@ class Dialogue:
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
         answer = self._answer(reading)
-        unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer)))
+        unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
         return answer
 
@@ -116,8 +117,9 @@ class Dialogue:
 
     def _answer(self, reading: Reading) -> Answer:
         if reading.intent == "restart":
-            self.case, self.answer, self.advice, self.diagnosis = Case(), None, None, None
-            if not (reading.slots or reading.outside):
+            self.case, self.answer, self.advice, self.diagnosis = _kept(self.case, reading.same), None, None, None
+            self._wished = ()
+            if not (reading.slots or reading.outside or reading.same):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
         if reading.outside:
             return self._outside(reading.outside)
@@ -138,8 +140,22 @@ class Dialogue:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
-        stuck = reading.dont_know and self.answer.kind == "question"
-        return replace(self.answer, text=f"Then I cannot go on safely: {self.answer.text}" if stuck else self.answer.text)
+        return self._without_knowing() if reading.dont_know and self.answer.kind == "question" else self.answer
+
+    def _without_knowing(self) -> Answer:
+        """The safest route where the maker does not know what was asked, or why none is safe."""
+        from finishing_kg.advice.unknown import safest_surface, why_none_is_safe
+
+        assert self.answer is not None
+        asked = [question.about for question in self.answer.ask_back] or ["surface"]
+        supposed = safest_surface(self.knowledge, self.case) if asked == ["surface"] else None
+        if supposed is None:
+            why_none = why_none_is_safe(self.knowledge, self.case, asked[0])
+            return replace(self.answer, text=f"{why_none} {self.answer.ask_back[0].text if self.answer.ask_back else ''}".strip())
+        self.case = supposed
+        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.answer = answer_of(self.advice)
+        return self.answer
 
     def _complaint(self, reading: Reading) -> Answer | None:
         """The answer to a complaint, or to a plain *why* about one; ``None`` for any other turn."""
@@ -238,7 +254,8 @@ class Dialogue:
             )
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole)
+        self._wished = tuple(dict.fromkeys((*reading.wished, *self._wished)))
+        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
         self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
         return self.answer
@@ -259,9 +276,21 @@ class Dialogue:
         return Answer(kind=kind, text=text, understood=understood(self.knowledge, self.case))
 
 
-def _left_over(reading: Reading, answer: Answer) -> list[str]:
+def _kept(case: Case, same: Sequence[str]) -> Case:
+    """What a new piece keeps of the one before."""
+    if "all" in same:
+        return case
+    parts = [part for part in PARTS if part in same or (part == "surface_grade" and "surface" in same)]
+    held = {part: case.part(part) for part in parts}
+    words = {part: case.words[part] for part in parts if part in case.words}
+    assumed = {part: case.assumed[part] for part in parts if part in case.assumed}
+    bench = {"at_hand": case.at_hand, "unwanted": case.unwanted, "limited_in": case.limited_in} if "bench" in same else {}
+    return replace(Case(), words=words, assumed=assumed, **held, **bench)
+
+
+def _left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
     """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
-    taken = set((answer.understood.planned or {}).values())
+    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:]}
     words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
     words += [str(quantity) for quantity in reading.planned_measures.values()]
     return [each for each in words if each not in taken]

@@ -11,6 +11,7 @@ from finishing_kg.chat.tools import Tools
 from finishing_kg.record import field, record
 
 _NUMBER = "number-"
+_SAME = "same-"
 _LAST = "cue-last"
 
 
@@ -90,6 +91,14 @@ def level_of(line: Line) -> Level | None:
     """How much of the reasoning is asked for: *why, in short*."""
     levels: dict[str, Level] = {"cue-one-line": "line", "cue-in-short": "short", "cue-in-full": "whole"}
     return next((level for cue, level in levels.items() if line.any_cue(cue)), None)
+
+
+def same_of(line: Line) -> tuple[str, ...]:
+    """The parts of the piece before that a turn keeps: *next one: same glass but a rim*."""
+    kept = (
+        cue.removeprefix(_SAME) for match in line.matches if not line.negated(match) for cue in sorted(match.senses.cues) if cue.startswith(_SAME)
+    )
+    return tuple(dict.fromkeys(kept))
 
 
 def step_of(line: Line) -> int | None:

@@ -51,7 +51,9 @@ class Line:
         """Lay out a cleaned text."""
         line = cls(text, lexicon)
         marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
-        marks += [(mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels, lexicon.numbers) if not _overlaps(mark, marks)]
+        marks += [
+            (mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels, lexicon.numbers) if not _overlaps(mark, marks)
+        ]
         covered = sorted(marks, key=_place)
         at = 0
         for token in tokens(text):

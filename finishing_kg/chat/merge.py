@@ -31,7 +31,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
             assumed = dict(case.assumed)
     case = _by_blasting(vocabulary, replace(case, assumed=assumed), reading, doubts)
     case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
-    case = _surface_grade(vocabulary, case, reading, doubts)
+    case = _surface_grade(vocabulary, _goal_grade(vocabulary, case, reading), reading, doubts)
     for restriction in reading.restrictions:
         case = _restricted(vocabulary, case, restriction)
     return case, doubts
@@ -66,6 +66,8 @@ def _of_several(vocabulary: Vocabulary, case: Case, part: str, slot: Slot, doubt
             return case.supposing(part, usual[0].id, because)
         if len({_traits(vocabulary, name.id) for name in names}) == 1:
             return case.supposing(part, names[0].id, f"{slot.words!r} can be {others}; they are worked alike, so it makes no difference here.")
+    if any(doubt.about == part and set(doubt.choices) == set(slot.ids) for doubt in doubts):
+        return case  # the reader asks it already, in words of its own
     doubts.append(Doubt(part, f"{slot.words!r} can be {others}. Which is it?", tuple(slot.ids)))
     return case
 
@@ -79,6 +81,8 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
     """The grade that left the surface, read on the scale that its hold is graded in."""
     if reading.surface_grade is None:
         return case
+    if case.surface is None and len(reading.slots["surface"].ids if "surface" in reading.slots else ()) > 1:
+        return case  # which surface is meant is asked first; the grade is told again with it
     written = reading.surface_grade.words
     if case.surface is not None and not vocabulary.holds(case.surface, "isGraded"):
         label = vocabulary.names[case.surface].label
@@ -105,6 +109,33 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
     if case.surface is None:
         case = case.supposing("surface", "surface-ground", f"A grade was named, {written}, so the surface is taken as ground with it.")
     return case
+
+
+def _goal_grade(vocabulary: Vocabulary, case: Case, reading: Reading) -> Case:
+    """Of the finishes that leave a ground surface, the one that a wanted grade belongs to: *ground to F400* is finely ground."""
+    if reading.goal_grade is None or case.finish is None:
+        return case
+    from finishing_kg.quantities import read_grade
+
+    reads = read_grade(vocabulary, reading.goal_grade.words, None, "loose")
+    left = vocabulary.related(case.finish, "leavesSurface")
+    if not reads or not any(vocabulary.holds(surface, "isGraded") for surface in left):
+        return case
+    size = grain(vocabulary, reads[0].grade).mid
+    for name in vocabulary.things("finish"):
+        coarsest, finest = (vocabulary.quantity(name.id, limit) for limit in ("coarsestResult", "finestResult"))
+        alike = vocabulary.related(name.id, "leavesSurface") == left
+        # A finish is named by its grade only within its own range; the usual one for a grade is the finest that still takes it.
+        if alike and coarsest and finest and finest.mid <= size <= coarsest.mid and not _rougher(vocabulary, name.id, case.finish):
+            words = f"{case.words.get('finish', name.label)} to {reading.goal_grade.words}"
+            return replace(case, finish=name.id, words={**case.words, "finish": words})
+    return case
+
+
+def _rougher(vocabulary: Vocabulary, one: str, other: str) -> bool:
+    """Whether a finish ends coarser than another."""
+    first, second = vocabulary.quantity(one, "finestResult"), vocabulary.quantity(other, "finestResult")
+    return first is not None and second is not None and first.mid > second.mid
 
 
 def _restricted(vocabulary: Vocabulary, case: Case, restriction: Restriction) -> Case:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.bench import hands_alone, unread
-from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, step_of
+from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.measured import measures_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
-from finishing_kg.chat.slots import resolve
+from finishing_kg.chat.slots import on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import symptoms_of
 from finishing_kg.chat.tools import sort_tools, tool_matches
@@ -93,6 +95,8 @@ class _Reader:
             step=step_of(line),
             level=level_of(line),
             dont_know=line.any_cue("cue-unsure"),
+            same=same_of(line),
+            wished=tuple(tools.wished),
             unused=self._unused([*measured.unused, *(words.words for words in grades.others)], symptoms.tokens),
             doubts=(
                 *doubts,
@@ -133,7 +137,9 @@ class _Reader:
     def _present(self, roles: Roles) -> list[Match]:
         """Surfaces in order; what was ground with a named grade has left behind what was there before."""
         graded = [number for number, match in enumerate(roles.surfaces) if match.first in roles.graded]
-        return roles.surfaces[graded[-1] :] if graded else roles.surfaces
+        if not graded or any(on_two_sides(self.line, one, other) for one, other in pairwise(roles.surfaces)):
+            return roles.surfaces
+        return roles.surfaces[graded[-1] :]
 
     def _describes(self, match: Match, kind: str, skipped: set[int]) -> bool:
         line = self.line

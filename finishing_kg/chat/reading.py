@@ -87,6 +87,8 @@ class Reading:
         step: the step asked about, from 1; -1 for the last.
         level: how much of the reasoning a why question asks for; ``None`` if it does not say.
         dont_know: the maker says that they do not know.
+        same: parts of the piece before that a new piece keeps: slots, ``bench``, or ``all``.
+        wished: of what is planned, what the work is to be done with, asked or not.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
     """
@@ -111,5 +113,7 @@ class Reading:
     step: int | None = None
     level: Level | None = None
     dont_know: bool = False
+    same: tuple[str, ...] = ()
+    wished: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()

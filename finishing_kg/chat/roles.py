@@ -17,6 +17,8 @@ _REACH_AFTER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
+# How many words before and after a state the side that it is on may be named.
+_SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
 
 @record()
@@ -51,6 +53,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     """
     roles = Roles()
     states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
+    states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
     for match in states:
@@ -70,6 +73,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _share_roles(line, states, roles)
     _settle_goals(line, roles, scores)
     _not_yet(line, roles, scores)
+    _sides(line, states, roles)
     _fill(roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
     for match in roles.surfaces:
@@ -99,8 +103,22 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
             score -= 10 - distance
             break
     if graded:
-        score -= _STRONG
+        score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _ends_there(line: Line, match: Match) -> bool:
+    """Whether the grade beside a word is the last that is wanted: *ground to F400 and no further*."""
+    for index, _ in line.after(match.last, _REACH_AFTER, widest_gap=1):
+        if index in line.grades or index in line.bare:
+            return any(line.cue_at(at, "cue-no-further") for at, _ in line.after(index + 1, _REACH_AFTER, widest_gap=1))
+    return False
+
+
+def _of_a_tool(line: Line, match: Match) -> bool:
+    """Whether *is broken* is said of a tool and not of the piece."""
+    before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
+    return before is not None and bool(line.ids(before, *TOOLS))
 
 
 def _possessive(line: Line, cue: Match) -> bool:
@@ -161,6 +179,22 @@ def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int])
     asked_for = [match for match in roles.goals if scores[match.first] > 0] or roles.goals
     left = {surface for match in asked_for for goal in line.ids(match, "finish") for surface in vocabulary.related(goal, "leavesSurface")}
     roles.surfaces = [match for match in roles.surfaces if scores[match.first] < 0 or not left.issuperset(line.ids(match, "surface"))]
+
+
+def _sides(line: Line, states: list[Match], roles: Roles) -> None:
+    """*Polished on one side, sawn on the other*: what stands on a side is there now, where the goal is told by another word."""
+    for match in states:
+        beside = line.cue_between(
+            max(match.first - _SIDE_BEFORE, 0), min(match.last + _SIDE_AFTER, len(line.tokens)), "cue-one-side", "cue-other-side"
+        )
+        others = [goal for goal in roles.goals if goal is not match]
+        if not (beside and others and line.ids(match, "surface") and any(state in roles.surfaces for state in states)):
+            continue
+        for held in (roles.goals, roles.undecided):
+            if match in held:
+                held.remove(match)
+                roles.surfaces.append(match)
+    roles.surfaces.sort(key=_place)
 
 
 def _place(match: Match) -> int:

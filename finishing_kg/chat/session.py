@@ -70,9 +70,7 @@ def from_data(knowledge: Knowledge, data: object, where: str = "the saved conver
     if not isinstance(turns, list) or not all(isinstance(turn, str) for turn in turns):
         raise SessionError("The saved conversation is damaged: its turns are missing or are no texts.", where)
     if len(turns) > MOST_TURNS or any(len(turn) > LONGEST_TURN for turn in turns):
-        raise SessionError(
-            f"The saved conversation is too long: at most {MOST_TURNS} turns of {LONGEST_TURN} characters are opened.", where
-        )
+        raise SessionError(f"The saved conversation is too long: at most {MOST_TURNS} turns of {LONGEST_TURN} characters are opened.", where)
     dialogue = Dialogue(knowledge, whole=settings["whole"] if whole is None else whole)
     for turn in turns:
         dialogue.say(turn)

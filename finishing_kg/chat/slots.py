@@ -9,6 +9,8 @@ from finishing_kg.chat.words import fold, tokens
 
 # How many words before a finish may tell which kind of it is meant.
 _ADJECTIVES = 4
+# How many words may stand between a state and the side that it is on.
+_SIDE = 4
 
 
 def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
@@ -75,8 +77,9 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
 def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
     """Which of two disagreeing mentions holds; ``None`` if nothing tells."""
     (first, first_ids), (second, second_ids) = old, new
+    two_sides = kind == "surface" and on_two_sides(line, first, second)
     corrected = line.cue_between(first.last, second.first, "cue-correction")
-    if not corrected and line.cue_between(first.last, second.first, "cue-or"):
+    if two_sides or (not corrected and line.cue_between(first.last, second.first, "cue-or")):
         return None
     if corrected or kind == "finish":
         return second_ids
@@ -89,6 +92,14 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     if kind == "form" and line.cue_between(first.last, second.first, "cue-of"):
         return first_ids
     return None
+
+
+def on_two_sides(line: Line, first: Match, second: Match) -> bool:
+    """Whether two states are told of two sides: *polished on one side, sawn on the other*; *the front is sawn, the back ground*."""
+    _, end = line.sentence(second.first)
+    one = max(first.first - _SIDE, 0), second.first
+    other = first.last, min(second.last + _SIDE, end)
+    return line.cue_between(*one, "cue-one-side") and line.cue_between(*other, "cue-other-side")
 
 
 def _later_state(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:

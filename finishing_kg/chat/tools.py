@@ -37,11 +37,12 @@ class Group:
 
 @record()
 class Tools:
-    """What was decided; ``planned`` and ``mentioned`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
+    """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
 
     restrictions: list[Restriction] = field(default_factory=list)
     planned: list[str] = field(default_factory=list)
     mentioned: list[str] = field(default_factory=list)
+    wished: list[str] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
 
@@ -146,7 +147,15 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
             held = found.planned if asked else found.mentioned
             named = dict.fromkeys(each for match in group.matches for each in line.ids(match, *TOOLS))
             held += [each for each in named if each not in held]
+        if group.role in ("planned", "own-plan") and not _asks(line, group.matches[0]):
+            found.wished += [each for match in group.matches for each in line.ids(match, *TOOLS)]
     return found
+
+
+def _asks(line: Line, match: Match) -> bool:
+    """Whether a tool is only asked about, and not wished for."""
+    first, last = line.sentence(match.first)
+    return line.asks(last) or line.cue_between(first, last, "cue-ask-plan", "cue-what-if", "cue-why", "cue-why-not", "cue-compare")
 
 
 def _beside_a_plan(line: Line, match: Match) -> str:

@@ -83,11 +83,17 @@ def _render_diagnosis(paper: Paper, answer: Answer) -> None:
 
 def _render_understood(paper: Paper, answer: Answer) -> None:
     if answer.understood.statements:
-        paragraph(paper, ("Understood: ", "bold"), "; ".join(answer.understood.statements) + ".")
+        told = (_with_words(statement, answer.understood.words.get(statement, "")) for statement in answer.understood.statements)
+        paragraph(paper, ("Understood: ", "bold"), "; ".join(told) + ".")
     if answer.understood.unused_words:
         paragraph(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:
         paragraph(paper, ("Taken for granted: ", "bold"), f"{assumption.statement}. {assumption.because}")
+
+
+def _with_words(statement: str, words: str) -> str:
+    """A statement with the maker's words that it was taken from, unless it repeats them."""
+    return statement if not words or words.casefold() in statement.casefold() else f"{statement} (“{words}”)"
 
 
 def _render_hints(paper: Paper, answer: Answer) -> None:

@@ -34,13 +34,18 @@ class Choice:
     decided: str | None = None
 
 
-def choices(search: Search, most: int = 3) -> list[Choice]:
+def choices(search: Search, most: int = 3, set_aside: frozenset[str] = frozenset()) -> list[Choice]:
     """The best route and up to ``most`` others that really differ from it and from each other; none if there is no way.
 
     Two routes differ where some step uses another mineral, hold or carrier; another grade alone is the same route. None that a rule
     discourages more often than the first is offered.
+
+    Args:
+        search: of the case.
+        most: how many further routes.
+        set_aside: options that the first route does without if it can, since the maker wishes for others.
     """
-    first = search.best()
+    first = (search.best(without=set_aside) if set_aside else None) or search.best()
     if first is None:
         return []
     offered = [Choice(FIRST, first)]
