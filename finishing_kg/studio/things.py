@@ -64,7 +64,8 @@ def read_things(folder: Path, before: Vocabulary, guard: Guard, faults: list[Stu
         return Widened(before, {})
     graph = parse_turtle(turtle_files(shipped("ontology")))
     there = {str(node) for node in graph.subjects()}
-    predicates = {str(node) for node in graph.predicates()}
+    phrases = {FK + phrase for phrase in before.phrases}  # some are used by no shipped thing
+    predicates = phrases | {str(node) for node in graph.predicates()}
     kinds = {str(node): str(kind) for node, kind in graph.subject_objects(_uri(FK + "kind"))}
     for file in files:
         faults += _form_faults(file, there, predicates, kinds)
