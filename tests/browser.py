@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import base64
 import re
 import shutil
 import tempfile
@@ -41,6 +42,20 @@ class Page:
                 assert "error" not in message, message
                 result: dict[str, Any] = message["result"]
                 return result
+
+    async def click(self, x: float, y: float) -> None:
+        """Press and let go the left button, as if the window lay in front."""
+        await self.do("Emulation.setFocusEmulationEnabled", enabled=True)
+        for kind in ("mousePressed", "mouseReleased"):
+            await self.do("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
+
+    async def type(self, text: str) -> None:
+        """Press the keys of a text one after the other; a line end is the enter key."""
+        for letter in text:
+            code = 13 if letter == "\n" else 0
+            key, sent = ("Enter", "\r") if letter == "\n" else (letter, letter)
+            await self.do("Input.dispatchKeyEvent", type="keyDown", key=key, text=sent, windowsVirtualKeyCode=code)
+            await self.do("Input.dispatchKeyEvent", type="keyUp", key=key, windowsVirtualKeyCode=code)
 
     async def value(self, script: str) -> Any:
         """What an expression gives in the page."""
@@ -91,3 +106,8 @@ async def opened(address: str, before: str = "") -> AsyncIterator[Page]:
             process.kill()
         await process.wait()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def data_of(result: dict[str, Any]) -> bytes:
+    """The file in a result of the protocol."""
+    return base64.b64decode(result["data"])

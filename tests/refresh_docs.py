@@ -3,8 +3,8 @@
 How an example is written: a block of the kind ``sh`` with commands, each a line that begins with ``finishing-kg``; where
 it is followed by a block of the kind ``text``, that block is what the one command above it printed, its standard error
 included. A command that ends otherwise than with status 0 says so: ``# exit status 1``. One that runs all cases says
-``# takes minutes``, which is why it is not run here, and has no output below it. An output is shortened only with lines
-that say so, and these lines are the instructions by which it is shortened anew:
+``# takes minutes``, one that serves ``# runs until it is stopped``; neither is run here nor has an output below it.
+An output is shortened only with lines that say so, and these lines are the instructions by which it is shortened anew:
 
     [left out: from “Second choice” up to “▲ Cautions”]     both are beginnings of lines, looked for from here on
     [left out: from “· note” up to the last line]
@@ -33,7 +33,7 @@ COLUMNS = 100
 
 _FENCED = re.compile(r"^```(\w+)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 _STATUS = re.compile(r"#\s*exit status (\d+)\s*$")
-_MINUTES = re.compile(r"#\s*takes minutes\s*$")
+_MINUTES = re.compile(r"#\s*(?:takes minutes|runs until it is stopped)\s*$")
 _LEFT_OUT = re.compile(r"\[left out: from “(.+)” (?:up to “(.+)”|up to (the last line)|to the end)\]$")
 _CUT = re.compile(r"\[each line is cut after (\d+) characters\]$")
 

@@ -100,7 +100,7 @@ class BrowserServer(Server):
             given = request.query.get("token")
             if self._token is not None and given is not None:
                 # Out of the address at once, so that it is not left lying in a history or shown over a shoulder.
-                moved = web.HTTPFound("/", headers=_HEADERS)
+                moved = web.Response(status=302, headers={**_HEADERS, "Location": "/"})
                 moved.set_cookie(_COOKIE, self._token, httponly=True, samesite="Strict")
                 return moved
             response = await handler(request)
