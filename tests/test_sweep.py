@@ -1,5 +1,10 @@
 """The sweep: a spread sample of all combinations is sound, and each invariant notices what breaks it."""
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -237,6 +242,23 @@ def test_several_processes_write_the_same_table(tmp_path: Path, vocabulary: Voca
     sweep(cases, tmp_path / "one.csv", workers=1)
     sweep(cases, tmp_path / "two.csv", workers=2)
     assert (tmp_path / "one.csv").read_bytes() == (tmp_path / "two.csv").read_bytes()
+
+
+def test_an_interrupted_command_tells_how_to_go_on(tmp_path: Path) -> None:
+    """Ctrl-C ends the command and its workers with status 130, nothing is left behind, and the table keeps what was done."""
+    table = tmp_path / "t.csv"
+    command = [sys.executable, "-m", "finishing_kg", "rules", "sweep", "--sample", "3000", "--processes", "2", "--table", str(table)]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), str(ROOT / "tui")])}
+    with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment, start_new_session=True) as running:
+        while running.poll() is None and not (table.exists() and len(read_rows(table)) > 2):
+            time.sleep(0.2)
+        os.killpg(running.pid, signal.SIGINT)  # a terminal sends it to the workers too
+        _, told = running.communicate(timeout=60)
+    assert running.returncode == 130
+    assert "the same command goes on" in told
+    assert "leaked" not in told
+    assert "Traceback" not in told
+    assert len(read_rows(table)) > 2
 
 
 def test_the_command_sweeps_a_sample(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

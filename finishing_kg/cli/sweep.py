@@ -1,5 +1,6 @@
 """``finishing-kg rules sweep``."""
 
+import sys
 import time
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from finishing_kg.compiled.key import key_of
 from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
 
+INTERRUPTED = 130  # as a shell reports what Ctrl-C stopped
 FAULT = "broken in a sweep"  # what a waiver calls it
 
 
@@ -49,6 +51,8 @@ def run_sweep(knowledge: Knowledge, table: str, *, every: bool, sample: int | No
     except OSError as error:
         raise Unusable(f"The table cannot be written ({error.strerror}).", table) from error
     progress("")
+    if swept.done < swept.cases:
+        print(f"Stopped after {swept.done} of {swept.cases} combinations; the same command goes on.", file=sys.stderr)
     wrong = [(row, faults) for row in swept.faulty if (faults := row.unwaived(waived))]
     if as_json:
         print_json([{**row._asdict(), "faults": faults} for row, faults in wrong])
@@ -57,4 +61,4 @@ def run_sweep(knowledge: Knowledge, table: str, *, every: bool, sample: int | No
             print(f"{', '.join(filter(None, row[:6])) or 'nothing said'}: {'; '.join(faults)}")
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(swept.kinds.items()))
         print(f"{swept.done} combinations ({kinds}), {len(wrong)} with something wrong, {len(swept.faulty) - len(wrong)} waived.")
-    return STOPPED if wrong else USED
+    return INTERRUPTED if swept.done < swept.cases else STOPPED if wrong else USED

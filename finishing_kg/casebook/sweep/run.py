@@ -1,12 +1,13 @@
 """Runs a sweep on all cores; it can be stopped at any moment and goes on where it was."""
 
 import csv
+import gc
 import json
 import os
 import signal
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from hashlib import sha256
 from itertools import islice
 from multiprocessing import get_context
@@ -84,7 +85,7 @@ def sweep(
     fingerprint: str = "",
     progress: Callable[[int, int], None] | None = None,
 ) -> Swept:
-    """Ask about all cases with the shipped knowledge and write a row for each.
+    """Ask about all cases with the shipped knowledge and write a row for each; whoever interrupts it (Ctrl-C) gets what was done so far.
 
     The rows stand in the order of the cases, so that their number tells where to go on.
 
@@ -105,12 +106,14 @@ def sweep(
     work = ((case, number % every == 0) for number, case in enumerate(cases) if number >= done)
     with table.open("a", encoding="utf-8", newline="") as file, _workers(workers or os.cpu_count() or 1) as rows:
         writer = csv.writer(file)
-        for row in rows(islice(work, most)):
-            writer.writerow(row)
-            file.flush()
-            done += 1
-            if progress is not None:
-                progress(done, len(cases))
+        with suppress(KeyboardInterrupt):  # how far it came stands in the table, and in what is returned
+            for row in rows(islice(work, most)):
+                writer.writerow(row)
+                file.flush()
+                done += 1
+                if progress is not None:
+                    progress(done, len(cases))
+    gc.collect()  # a command leaves without taking anything apart; what the system lent to the workers' pool is given back before
     found = read_rows(table)
     return Swept(len(cases), done, dict(Counter(row.kind for row in found)), [row for row in found if row.faults])
 
