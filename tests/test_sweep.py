@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -230,6 +231,8 @@ def test_a_stopped_sweep_goes_on_where_it_was(tmp_path: Path, vocabulary: Vocabu
     assert sweep(cases, stopped, workers=1).done == len(cases)
     assert stopped.read_bytes() == (tmp_path / "once.csv").read_bytes()
 
+
+def test_a_table_of_another_state_is_begun_anew(tmp_path: Path, vocabulary: Vocabulary) -> None:
     """Rows that were made with another state of the knowledge are not counted as done."""
     cases = sample(list(spread(vocabulary)), 4)
     sweep(cases, tmp_path / "table.csv", workers=1, most=3, fingerprint="before")
@@ -259,6 +262,16 @@ def test_an_interrupted_command_tells_how_to_go_on(tmp_path: Path) -> None:
     assert "leaked" not in told
     assert "Traceback" not in told
     assert len(read_rows(table)) > 2
+
+
+def test_the_picture_shows_every_form_and_finish(tmp_path: Path, vocabulary: Vocabulary) -> None:
+    """The script of the examples draws a square with the number of cases for each form and finish of a table."""
+    cases = [Case(form=form, finish=finish) for form in ("edge", "rim") for finish in ("ground", "polish", None)]
+    sweep(cases, tmp_path / "t.csv", workers=1)
+    subprocess.run([sys.executable, str(ROOT / "examples/sweep_picture.py"), str(tmp_path / "t.csv"), str(tmp_path / "t.svg")], check=True)
+    texts = [text.text for text in ElementTree.parse(tmp_path / "t.svg").getroot().iter("{http://www.w3.org/2000/svg}text")]
+    assert texts.count("1") == len(cases)
+    assert {"edge", "rim", "ground", "polish", "not said", "question"} <= set(texts)
 
 
 def test_the_command_sweeps_a_sample(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

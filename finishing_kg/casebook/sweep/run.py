@@ -2,7 +2,6 @@
 
 import csv
 import gc
-import json
 import os
 import signal
 from collections import Counter
@@ -21,6 +20,7 @@ from finishing_kg.casebook.sweep.twice import broken_when_asked_again
 from finishing_kg.engine import Knowledge
 from finishing_kg.routes import Case
 
+_Work = tuple[Case, bool]  # a case, and whether it is asked again in other ways
 _CHUNK = 16  # cases handed to a worker at a time: enough that passing them costs nothing, few enough that a stop loses little
 
 _BETWEEN = " | "  # of several faults of one row
@@ -70,7 +70,7 @@ def row_of(knowledge: Knowledge, case: Case, *, again: bool) -> Row:
         faults = broken(Asked(knowledge.vocabulary, completed, answer))
         faults += broken_when_asked_again(knowledge, case, answer) if again else []
     except Exception as error:  # whatever it is, it is the finding
-        return Row._make([*parts, "exception", 0, 0, int(again), f"exception: {type(error).__name__}: {error}"[:400]])
+        return Row._make([*parts, "exception", 0, 0, int(again), " ".join(f"exception: {type(error).__name__}: {error}"[:400].split())])
     steps = len(answer.routes[0].steps) if answer.routes else 0
     return Row._make([*parts, answer.kind, len(answer.routes), steps, int(again), _BETWEEN.join(faults)])
 
@@ -103,19 +103,25 @@ def sweep(
     """
     whose = sha256(f"{fingerprint} {every} {cases}".encode()).hexdigest()
     done = _begin(table, whose)
-    work = ((case, number % every == 0) for number, case in enumerate(cases) if number >= done)
-    with table.open("a", encoding="utf-8", newline="") as file, _workers(workers or os.cpu_count() or 1) as rows:
-        writer = csv.writer(file)
-        with suppress(KeyboardInterrupt):  # how far it came stands in the table, and in what is returned
-            for row in rows(islice(work, most)):
-                writer.writerow(row)
-                file.flush()
-                done += 1
-                if progress is not None:
-                    progress(done, len(cases))
+    last = len(cases) if most is None else min(len(cases), done + most)
+    work = ((case, number % every == 0) for number, case in islice(enumerate(cases), done, last))
+    done += _write(table, work, workers or os.cpu_count() or 1, lambda more: progress(done + more, len(cases)) if progress else None)
     gc.collect()  # a command leaves without taking anything apart; what the system lent to the workers' pool is given back before
     found = read_rows(table)
     return Swept(len(cases), done, dict(Counter(row.kind for row in found)), [row for row in found if row.faults])
+
+
+def _write(table: Path, work: Iterator[_Work], workers: int, progress: Callable[[int], None]) -> int:
+    """Add the rows for some cases to a table, until it is interrupted; gives how many."""
+    written = 0
+    with table.open("a", encoding="utf-8", newline="") as file, suppress(KeyboardInterrupt), _workers(workers) as rows:
+        writer = csv.writer(file)
+        for row in rows(work):
+            writer.writerow(row)
+            file.flush()
+            written += 1
+            progress(written)
+    return written
 
 
 def read_rows(table: Path) -> list[Row]:
@@ -128,15 +134,14 @@ def read_rows(table: Path) -> list[Row]:
 def _begin(table: Path, whose: str) -> int:
     """How many rows of this sweep the table holds; if it holds those of another, it is emptied."""
     state = table.with_name(f"{table.name}.state")
-    same = table.exists() and state.exists() and json.loads(state.read_text(encoding="utf-8") or "{}").get("sweep") == whose
+    same = table.exists() and state.exists() and state.read_text(encoding="utf-8", errors="replace") == whose
     rows = read_rows(table) if same else []
     with table.open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([Row._fields, *rows])
-    state.write_text(json.dumps({"sweep": whose}), encoding="utf-8")
+    state.write_text(whose, encoding="utf-8")
     return len(rows)
 
 
-_Work = tuple[Case, bool]
 _held: list[Knowledge] = []  # of a worker process, loaded once
 
 
