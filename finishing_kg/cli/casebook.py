@@ -34,9 +34,9 @@ def run_cases(knowledge: Knowledge, folder: str | None, only: Sequence[str], *, 
     cases = _cases(folder)
     found = []
     for place, case in enumerate(cases, 1):
-        _progress(f"{place} of {len(cases)}: {case.id}")
+        progress(f"{place} of {len(cases)}: {case.id}")
         found += [{"case": case.id, "file": case.file, "text": text} for text in faults_of(knowledge, case)]
-    _progress("")
+    progress("")
     if as_json:
         print_json(found)
     else:
@@ -48,8 +48,8 @@ def run_cases(knowledge: Knowledge, folder: str | None, only: Sequence[str], *, 
 
 def run_mutations(knowledge: Knowledge, folder: str | None, only: Sequence[str], *, as_json: bool) -> int:
     """Take out or turn round each rule and print the changes that no case notices."""
-    found = survivors(knowledge, _cases(folder), only, _progress)
-    _progress("")
+    found = survivors(knowledge, _cases(folder), only, progress)
+    progress("")
     if as_json:
         print_json([asdict(survivor) for survivor in found])
     else:
@@ -62,8 +62,8 @@ def run_mutations(knowledge: Knowledge, folder: str | None, only: Sequence[str],
 def run_audit(knowledge: Knowledge, *, static: bool, as_json: bool) -> int:
     """Print the faults of the rule base; those that are waived are printed with the reason and do not count."""
     waivers = load_waivers(sorted((shipped("rules") / "cases").glob("*.toml")))
-    found = audit(knowledge, [] if static else _cases(None), waivers, _progress)
-    _progress("")
+    found = audit(knowledge, [] if static else _cases(None), waivers, progress)
+    progress("")
     if as_json:
         print_json([asdict(fault) for fault in found])
     else:
@@ -76,7 +76,7 @@ def run_audit(knowledge: Knowledge, *, static: bool, as_json: bool) -> int:
     return STOPPED if any(not fault.waived for fault in found) else USED
 
 
-def _progress(line: str) -> None:
+def progress(line: str) -> None:
     """One line that says what runs now, on a terminal only; it is overwritten by the next."""
     if sys.stderr.isatty():
         print(f"\r\x1b[K{line[:78]}", end="", file=sys.stderr, flush=True)

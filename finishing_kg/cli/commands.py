@@ -367,6 +367,13 @@ def rules_audit(options: argparse.Namespace) -> int:
     return run_audit(_knowledge(), static=options.static, as_json=options.json)
 
 
+def rules_sweep(options: argparse.Namespace) -> int:
+    """Ask about all combinations and report what breaks an invariant; status 1 if something does that may not."""
+    from finishing_kg.cli.sweep import run_sweep
+
+    return run_sweep(_knowledge(), options.table, every=options.every, sample=options.sample, processes=options.processes, as_json=options.json)
+
+
 def schema(options: argparse.Namespace) -> int:
     """The JSON Schemas of what the commands print."""
     from finishing_kg.advice.contract import SCHEMAS

@@ -104,6 +104,17 @@ def _rules(parser: argparse.ArgumentParser) -> None:
     audited.add_argument("--static", action="store_true", help="only what shows without running the cases (seconds instead of minutes)")
     _json(audited, "print JSON")
     audited.set_defaults(run=commands.rules_audit)
+    swept = inner.add_parser(
+        "sweep", help="ask about combinations of glass, make, form, surface and finish, and report answers that cannot be right (minutes)"
+    )
+    swept.add_argument(
+        "--all", dest="every", action="store_true", help="every combination that makes sense, an hour or more; without it some 11,600, spread"
+    )
+    swept.add_argument("--sample", type=int, metavar="N", help="only about N of them, evenly spread")
+    swept.add_argument("--table", metavar="FILE", default="sweep.csv", help="the table to write, or to go on with (sweep.csv)")
+    swept.add_argument("--processes", type=int, metavar="N", help="how many to run at once; as many as there are cores unless given")
+    _json(swept, "print JSON")
+    swept.set_defaults(run=commands.rules_sweep)
 
 
 def _export(parser: argparse.ArgumentParser) -> None:
