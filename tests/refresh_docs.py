@@ -20,10 +20,12 @@ import re
 import shlex
 import sys
 from collections.abc import Iterator
-from contextlib import chdir, redirect_stderr, redirect_stdout
+from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from shutil import copytree
+from tempfile import TemporaryDirectory
 from unittest import mock
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -104,7 +106,8 @@ def run(command: str) -> tuple[int, str]:
     with (
         redirect_stdout(printed),
         redirect_stderr(printed),
-        chdir(ROOT),
+        _somewhere(words) as folder,
+        chdir(folder),
         mock.patch.dict(os.environ, {"COLUMNS": str(COLUMNS), "NO_COLOR": "1", "FORCE_COLOR": ""}),
         mock.patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(given.encode()), encoding="utf-8")),
     ):
@@ -114,6 +117,17 @@ def run(command: str) -> tuple[int, str]:
             status = int(left.code or 0)
     printed.seek(0)
     return status, "".join(f"{line.rstrip()}\n" for line in printed)
+
+
+@contextmanager
+def _somewhere(words: list[str]) -> Iterator[Path]:
+    """Where a command runs: in the project; one that may write, in a copy of the examples that is thrown away."""
+    if words[:1] != ["studio"]:
+        yield ROOT
+        return
+    with TemporaryDirectory() as place:
+        copytree(ROOT / "examples", Path(place, "examples"))
+        yield Path(place)
 
 
 def shortened(printed: str, shown: str) -> str:
