@@ -111,8 +111,14 @@ def _ends_there(line: Line, match: Match) -> bool:
     """Whether the grade beside a word is the last that is wanted: *ground to F400 and no further*."""
     for index, _ in line.after(match.last, _REACH_AFTER, widest_gap=1):
         if index in line.grades or index in line.bare:
-            return any(line.cue_at(at, "cue-no-further") for at, _ in line.after(index + 1, _REACH_AFTER, widest_gap=1))
+            return any(_bounds_it(line, at) for at, _ in line.after(index + 1, _REACH_AFTER, widest_gap=1))
     return False
+
+
+def _bounds_it(line: Line, at: int) -> bool:
+    """Whether *no further* or the like stands here, and not *at most* before a time or a size of its own."""
+    cue = line.owner[at]
+    return line.cue_at(at, "cue-no-further") and cue is not None and cue.last not in line.measures
 
 
 def _of_a_tool(line: Line, match: Match) -> bool:
