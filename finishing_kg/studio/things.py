@@ -155,7 +155,7 @@ def _form_faults(file: _File, there: set[str], predicates: set[str], kinds: dict
             continue
         elif not iri.startswith(FK) or not _ID.fullmatch(local):
             how = "Write fk: with small letters, digits and single hyphens, such as fk:our-wheel."
-            yield file.fault(f"{_short(iri)} is no identifier of a thing. {how}", shown)
+            yield file.fault(f"{_short(iri)} is no identifier of a thing. {how}", re.split("[#/]", iri)[-1])
         elif len(types) != 1 or not types <= allowed:
             named = ", ".join(_short(kind) for kind in sorted(types)) or "nothing"
             how = f"A studio's thing is of one kind among: {listed} (such as: fk:our-wheel a fk:Carrier)."
