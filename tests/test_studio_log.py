@@ -10,9 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from finishing_kg.advice import advise
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import computations, corrected, expect_step
+from finishing_kg.routes import Case
 from finishing_kg.studio import init, read_studio
 from finishing_kg.studio import log as bench
 from finishing_kg.studio.pace import SHARE, Prior, estimate, prior, student_probability, student_quantile
@@ -171,3 +173,20 @@ def test_the_prior_is_that_of_the_ontology(vocabulary: Vocabulary) -> None:
         replace(claim, object=Quantity.of(2, "times")) if claim.predicate == "spreadOfPaces" else claim for claim in vocabulary.claims
     )
     assert prior(replace(vocabulary, claims=claims)).between_studios == log(2)
+
+
+def test_the_next_answer_shows_the_studios_own_minutes(folder: Path, knowledge: Knowledge) -> None:
+    """Minutes of a shown route are the studio's once its log tells them, and their reason rests on the log."""
+    case = Case(glass="lead-crystal", make="cast", form="flat-face", surface="pre-polished", finish="polish")
+    step = advise(knowledge, case).routes[0].steps[-1]
+    job = {"mineral": step.mineral, "hold": step.hold, "carrier": step.carrier, "area": "60 cm²", "found": "2F", "found_hold": "", "grade": ""}
+    logged(folder, knowledge, "8 min", "9 min", "10 min", **job)
+    known = read_studio(folder, knowledge)
+    assert [str(each.why_not) for each in known.jobs if each.expected is None] == []
+    answer = advise(known.knowledge, case)
+    before, after = step.minutes, answer.routes[0].steps[-1].minutes
+    assert before is not None and after is not None
+    assert None not in (before.low, before.high, after.low, after.high)
+    assert after.mid < before.mid / 2 and after.high / after.low < before.high / before.low / 10  # type: ignore[operator]
+    assert [reason.statement for reason in answer.reasons.values() if reason.basis.kind == "bench log"]
+

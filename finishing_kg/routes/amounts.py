@@ -30,6 +30,7 @@ _ON_THE_WAY = {
     "Preston coefficient": "workedCoefficient",
     "pressure": "meanPressure",
     "speed": "expectedSpeed",
+    "time": "workedMinutes",
 }
 _HALF = 2
 
