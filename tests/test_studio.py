@@ -15,7 +15,7 @@ from finishing_kg.chat import Dialogue
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.proofs import Fact
-from finishing_kg.routes.options import option_facts
+from finishing_kg.routes.options import Options
 from finishing_kg.statements import Statement
 from finishing_kg.studio import StudioError, init, read_studio
 from finishing_kg.studio.add import add_rule, add_thing, add_to_shelf, remove_from_shelf, remove_rule, remove_thing
@@ -290,7 +290,7 @@ def benches(draw: st.DrawFn, knowledge: Knowledge) -> dict[Statement, Fact]:
         facts |= {Statement(predicate, "piece", thing): SAID} if thing else {}
     for trait in ("isToughened", "willHoldFood", "isToMeetAcid"):
         facts |= {Statement(trait, "piece"): SAID} if draw(st.booleans()) else {}
-    facts |= option_facts(vocabulary, draw(st.sets(st.sampled_from(["blast-fine", "pre-polish", "polish"]), max_size=1)))
+    facts |= Options(vocabulary, draw(st.sets(st.sampled_from(["blast-fine", "pre-polish", "polish"]), max_size=1)))
     for predicate, kind in (("usesMineral", "mineral"), ("hasHold", "hold"), ("usesCarrier", "carrier"), ("worksToward", "finish")):
         facts[Statement(predicate, "step/1", draw(st.sampled_from([name.id for name in vocabulary.things(kind)])))] = MADE
     facts[Statement(draw(st.sampled_from(["runsWet", "runsDry"])), "step/1")] = MADE

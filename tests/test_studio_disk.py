@@ -163,6 +163,7 @@ from pathlib import Path
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import StudioError, log, read_studio
 folder, knowledge = Path(sys.argv[1]), Knowledge.shipped()
+read_studio(folder, knowledge)  # loads what is loaded late, which somebody else may not be able to read
 if os.getuid() == 0:
     os.setuid(65534)  # root may write everywhere
 print([job.record.note for job in read_studio(folder, knowledge).jobs])

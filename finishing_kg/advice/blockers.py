@@ -5,6 +5,7 @@ from typing import Literal
 
 from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.contract import Blocker
+from finishing_kg.advice.findings import finding_proof
 from finishing_kg.advice.levels import compared_words
 from finishing_kg.advice.reasons import compared_note
 from finishing_kg.advice.why import as_first_steps, cautioned, nearest_rule, options_with, plainest
@@ -66,6 +67,7 @@ def _of_offered(advice: Advice, offered: list[str]) -> Blocker | None:
 
 def objection_to(knowledge: Knowledge, proof: Proof, about: str) -> Blocker:
     """What a rule holds against a judged step, as the exception that keeps it from being in order, with what the rule compared."""
+    proof = finding_proof(knowledge, proof)
     rule, sentence = knowledge.base.by_id[str(proof.rule)], knowledge.language.print(proof.statement)
     if not proof.compared:
         return Blocker(kind="unless", rule=rule.id, statement=sentence, about=about, text=f"Rule {rule.id} stands in the way: {rule.because}")

@@ -49,8 +49,13 @@ def findings_on(knowledge: Knowledge, model: Model, reasons: Reasons, subjects: 
 
 def finding_rule(knowledge: Knowledge, proof: Proof) -> Rule:
     """The rule that found what a proof proves; one that only picks the cause among several signs has nothing to say of it."""
-    rule = knowledge.base.by_id[str(proof.rule)]
-    return finding_rule(knowledge, proof.premises[0]) if rule.subject == "causes" else rule
+    return knowledge.base.by_id[str(finding_proof(knowledge, proof).rule)]
+
+
+def finding_proof(knowledge: Knowledge, proof: Proof) -> Proof:
+    """The part of a finding's proof in which it was found; above it stands at most that it is the cause among several signs."""
+    by = knowledge.base.by_id[str(proof.rule)]
+    return finding_proof(knowledge, proof.premises[0]) if by.subject == "causes" else proof
 
 
 def _explained(knowledge: Knowledge, model: Model, reasons: Reasons, subject: str, finding: str) -> dict[str, str]:

@@ -11,6 +11,9 @@ if TYPE_CHECKING:
 FORMATS = {"markdown": (".md", ".markdown"), "html": (".html", ".htm"), "pdf": (".pdf",)}
 """The formats with the endings of their files."""
 
+_ONE_SHEET = 6600
+"""How many letters fit one sheet in print that can still be read; see ``card.page``."""
+
 
 class CannotMake(Exception):
     """A card cannot be written in this format here; the message says what to do."""
@@ -22,12 +25,25 @@ def format_of(file: str | None, asked: str | None) -> str:
     return asked or next((name for name, endings in FORMATS.items() if ending in endings), "markdown")
 
 
+def for_one_sheet(card: Card) -> Card:
+    """The card as it is printed: of a long route only how each step is done, and not feed, pressure and costs, so that one sheet holds it."""
+    from finishing_kg.card.page import letters
+    from finishing_kg.record import replace
+
+    if letters(card) <= _ONE_SHEET:
+        return card
+    steps = [replace(step, advice=[each for each in step.advice if each.label == "How"]) for step in card.steps]
+    return replace(card, steps=steps, left_out="Feed, pressure and costs of the steps are left out here, to keep to one sheet.")
+
+
 def written(card: Card, name: str) -> str | bytes:
     """A card in one of ``FORMATS``: a text, or for PDF bytes.
 
     Raises:
         CannotMake: the library for it is not installed.
     """
+    if name != "markdown":
+        card = for_one_sheet(card)
     if name == "html":
         from finishing_kg.card.page import to_html
 

@@ -65,6 +65,12 @@ def amount(value: Range, unit: str) -> str:
     return f"{value.low:g} to {value.high:g} {unit}"
 
 
+def roughly(value: Range, unit: str) -> str:
+    """A reckoned range: its middle as well as it is known, to two figures, with the ends behind it."""
+    middle, *ends = (None if each is None else f"{float(f'{each:.2g}'):g}" for each in (value.mid, value.low, value.high))
+    return f"about {middle} {unit}" + (f" ({ends[0]} to {ends[1]})" if None not in ends else "")
+
+
 def _called(step: RouteStep, name: _Names) -> str:
     """The abrasive of a step and what carries it."""
     grain = " ".join([name("mineral", step.mineral), *([step.grade] if step.grade else [])])
@@ -81,8 +87,8 @@ def _step(number: int, step: RouteStep, name: _Names) -> CardStep:
         ("Machine", name("machine", step.machine) if step.machine else None),
         ("Water", "wet" if step.wet else "dry"),
         ("Speed", step.surface_speed_m_s and amount(step.surface_speed_m_s, "m/s")),
-        ("Minutes", step.minutes and amount(step.minutes, "min")),
-        ("Take off", step.removal_um and amount(step.removal_um, "µm")),
+        ("Minutes", step.minutes and roughly(step.minutes, "min")),
+        ("Take off", step.removal_um and roughly(step.removal_um, "µm")),
         ("Leaves", name("surface", step.leaves.state)),
     ]
     told = [("How", step.how), ("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)]

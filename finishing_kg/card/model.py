@@ -80,6 +80,7 @@ class Card:
     values: list[Labelled]
     chosen_because: str
     weakest_basis: str | None = field(default=None)
+    left_out: str | None = field(default=None)
 
 
 class NoRoute(Exception):

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from finishing_kg.card.model import Card, CardStep, Labelled
 
 # Up to how many letters a card still fits one printed sheet at each size of print; see page.css.
-_FILLS = ((3300, "easy"), (5300, "full"), (6600, "packed"))
+_FILLS = ((3000, "easy"), (4200, "full"), (5000, "packed"))
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
 
@@ -72,6 +72,8 @@ def _body(card: Card) -> Iterator[str]:
         yield "</section>"
     yield f'<section class="small">\n<h2>Why</h2>\n<p>{escaped(card.chosen_because)}</p>'
     yield from _notes([*card.hints, *card.reasons, *card.values])
+    if card.left_out:
+        yield f"<p>{escaped(card.left_out)}</p>"
     if card.weakest_basis:
         yield f"<p>Weakest basis in the reasons: {escaped(card.weakest_basis)}.</p>"
     yield "</section>"

@@ -86,6 +86,8 @@ class _Sheet:
         self._heading("Why")
         self._text(card.chosen_because, scale=0.85)
         self._notes([*card.hints, *card.reasons, *card.values], scale=0.85)
+        if card.left_out:
+            self._text(card.left_out, scale=0.85)
         if card.weakest_basis:
             self._text(f"Weakest basis in the reasons: {card.weakest_basis}.", scale=0.85)
 

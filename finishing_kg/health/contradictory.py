@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from itertools import combinations
 
+from finishing_kg.health import order
 from finishing_kg.health.fault import Fault, quoted
 from finishing_kg.health.solve import Search
 from finishing_kg.health.state import Case, Undecided
@@ -16,11 +17,35 @@ def never_true(supply: Supply, only: frozenset[str]) -> Iterator[Fault]:
     """Those of some rules for which no case exists, each with the sentences that exclude each other."""
     for rule in supply.base.rules:
         if rule.id in only:
+            if (blocking := _blocks_itself(supply, rule)) is not None:
+                yield _blocked(supply, rule, blocking)
+                continue
             try:
                 if _impossible(supply, rule):
                     yield _explained(supply, rule)
             except Undecided:
                 continue
+
+
+def _blocks_itself(supply: Supply, rule: Rule) -> Statement | None:
+    """An exception that one of the rule's own conditions makes hold; seen at once, without a search."""
+    for exception in rule.exceptions:
+        for condition in rule.conditions:
+            same = (condition.predicate, condition.subject) == (exception.predicate, exception.subject)
+            compares = same and "is" not in (condition.comparison, exception.comparison)
+            if condition == exception or (compares and order.implies(supply.vocabulary, condition, exception) and not rule.safety):
+                return exception
+    return None
+
+
+def _blocked(supply: Supply, rule: Rule, exception: Statement) -> Fault:
+    said = quoted(supply.language, exception)
+    facts: tuple[Statement, ...] = ()
+    with suppress(Undecided):
+        free = _case(supply, rule, rule.conditions)
+        facts = free.facts if free is not None else ()
+    text = f"The rule {rule.id} can never fire: wherever its conditions hold, so does its exception {said}. Take that out, or add a condition."
+    return Fault("never true", (rule.id,), rule.id, text, facts, f"the conditions of {rule.id} hold, and so does {said}")
 
 
 def _impossible(supply: Supply, rule: Rule) -> bool:
