@@ -131,7 +131,7 @@ def test_minutes_and_removal_stand_there_once_they_are_known(answer: Answer, kno
     first, *rest = answer.routes[0].steps
     known = replace(first, minutes=Range(low=4, mid=6, high=9), removal_um=Range(mid=80), leaves=replace(first.leaves, damage_um=Range(mid=30)))
     made = card_of(replace(answer, routes=[replace(answer.routes[0], steps=[known, *rest])]), knowledge.vocabulary)
-    assert {("Minutes", "4 to 9 min"), ("Take off", "80 µm")} <= {(fact.label, fact.text) for fact in made.steps[0].facts}
+    assert {("Minutes", "about 6 min (4 to 9)"), ("Take off", "about 80 µm")} <= {(fact.label, fact.text) for fact in made.steps[0].facts}
     assert 'class="cracks"' in str(written(made, "html")) and "cracks left 30 µm" in str(written(made, "html"))
 
 

@@ -254,7 +254,7 @@ def test_a_comparison_shows_no_shared_premise_and_mirrors(knowledge: Knowledge, 
         assert not set(sides[0]) & set(sides[1])
         assert all(line.reason in there.reasons for line in (*there.only_first, *there.only_second))
         told += len(sides[0]) + len(sides[1])
-    assert told > 10
+    assert told > 3
 
 
 def test_what_if_equals_a_cold_answer(knowledge: Knowledge) -> None:

@@ -1,31 +1,35 @@
 """A studio's folder: what it adds, what it may not say, and that nothing it says takes a caution away."""
 
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from finishing_kg import studio
+from finishing_kg.advice import as_json
 from finishing_kg.casebook import load_cases
 from finishing_kg.chat import Dialogue
 from finishing_kg.cli import main
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
 from finishing_kg.routes.options import Options
+from finishing_kg.rules import RuleFileError, load_rules
 from finishing_kg.statements import Statement
 from finishing_kg.studio import StudioError, init, read_studio
 from finishing_kg.studio.add import add_rule, add_thing, add_to_shelf, remove_from_shelf, remove_rule, remove_thing
 from finishing_kg.studio.folder import VARIABLE, find
-from finishing_kg.studio.guard import guard_of
+from finishing_kg.studio.guard import guard_of, rule_faults
 from finishing_kg.vocabulary import Basis
 
 ROOT = Path(__file__).parent.parent
 HEAD = (ROOT / "ontology" / "carriers.ttl").read_text(encoding="utf-8").split("\n\n")[0] + "\n"
-GLASS = 'a fk:Glass ; skos:definition "Ours."@en ; dcterms:source src:common-practice ; fk:hardness [ fk:mid 5.5 ; qudt:unit fk:Mohs ; dcterms:source src:memory ]'
+GLASS = (
+    'a fk:Glass ; skos:definition "Ours."@en ; dcterms:source src:common-practice ; '
+    "fk:hardness [ fk:mid 5.5 ; qudt:unit fk:Mohs ; dcterms:source src:memory ]"
+)
 RULE = {"because": "So it has turned out here.", "basis": {"kind": "studio"}}
 ASK = "Relief cast panel in studio soda-lime glass, straight from the mould, to pre-polish"
 
@@ -73,7 +77,8 @@ def test_the_studios_rule_counts_and_names_its_basis(folder: Path, knowledge: Kn
     assert read_studio(folder, knowledge).own_rules == ()
     add_rule(folder, rule("no-brush-here", method, ["?option is ruled out"], overrides=["bristles-for-relief"]))
     answer = Dialogue(studio.open(folder)).say(ASK)
-    assert answer.routes and all(step.carrier != "brush-wheel" for route in answer.routes for step in route.steps)
+    used = {(step.mineral, step.carrier) for route in answer.routes for step in route.steps}
+    assert used and ("pumice", "brush-wheel") not in used
     bases = {reason.rule: reason.basis.kind for reason in Dialogue(studio.open(folder)).say(f"{ASK}, why not the brush wheel?").reasons.values()}
     assert bases.get("no-brush-here", "studio") == "studio"
 
@@ -81,14 +86,14 @@ def test_the_studios_rule_counts_and_names_its_basis(folder: Path, knowledge: Kn
 def test_without_the_folder_every_answer_is_as_before(folder: Path, knowledge: Knowledge) -> None:
     """Opening a studio leaves nothing behind: with the folder gone, answers are the shipped ones byte for byte."""
     questions = [case.table["ask"] for case in load_cases([ROOT / "rules" / "cases" / "questions.toml"])[:6] if "ask" in case.table]
-    before = [Dialogue(Knowledge.shipped()).say(question).model_dump_json() for question in questions]
+    before = [as_json(Dialogue(Knowledge.shipped()).say(question)) for question in questions]
     add_rule(folder, rule("no-tripoli-here", ["?option uses mineral tripoli"], ["?option is ruled out"]))
     add_thing(folder, "pumice", also=["bims"])
     for question in questions:
         Dialogue(studio.open(folder)).say(question)
     shutil.rmtree(folder)
-    assert [Dialogue(Knowledge.shipped()).say(question).model_dump_json() for question in questions] == before
-    assert [Dialogue(knowledge).say(question).model_dump_json() for question in questions] == before
+    assert [as_json(Dialogue(Knowledge.shipped()).say(question)) for question in questions] == before
+    assert [as_json(Dialogue(knowledge).say(question)) for question in questions] == before
 
 
 def test_another_name_is_read_as_the_thing(folder: Path) -> None:
@@ -143,7 +148,8 @@ def test_a_thing_is_held_against_the_shapes(folder: Path) -> None:
     with pytest.raises(StudioError) as caught:
         add_thing(folder, "our-wheel", kind="carrier", label="our wheel", definition="A wheel.", says=["our wheel spins"])
     told = str(caught.value)
-    assert all(f"{what}" in told for what in ("takes some hold", "serves some stage", "reaches some form", "driven by some machine", "how it is worked"))
+    lacking = ("takes some hold", "serves some stage", "reaches some form", "driven by some machine", "how it is worked")
+    assert all(what in told for what in lacking)
     assert (folder / "things/ours.ttl").read_bytes() == before
 
 
@@ -157,11 +163,11 @@ REFUSED_THINGS = {
         "[] a rdf:Statement ; rdf:subject fk:lead-crystal ; rdf:predicate fk:containsLead ; rdf:object true ; dcterms:source src:memory .",
         "rests on is shipped",
     ),
-    "a look-alike elsewhere": (f"<https://elsewhere.example/x#lead-crystal> {GLASS} ; fk:isFreeOfLead true ; skos:prefLabel \"ours\"@en .", "no identifier"),
+    "a look-alike elsewhere": (f'<https://elsewhere.example/x#lead-crystal> {GLASS} ; skos:prefLabel "ours"@en .', "no identifier"),
     "a phrase": ('fk:is-harmless a rdf:Property ; fk:phrase "is harmless" ; fk:shape "trait" .', "one kind among"),
     "a kind": ('fk:harmless a rdf:Property ; fk:kind "harmless" .', "one kind among"),
     "a stage": ('fk:our-stage a fk:Finish ; skos:prefLabel "our stage"@en .', "one kind among"),
-    "a notation that is taken": (f'fk:ours {GLASS} ; fk:isFreeOfLead true ; skos:prefLabel "ours"@en ; skos:notation "lead-crystal" .', "printed by its own"),
+    "a notation that is taken": (f'fk:ours {GLASS} ; skos:prefLabel "ours"@en ; skos:notation "lead-crystal" .', "printed by its own"),
     "lead unsaid": (f'fk:ours {GLASS} ; skos:prefLabel "ours"@en .', "contains lead"),
     "a name that is taken": (f'fk:ours {GLASS} ; fk:isFreeOfLead true ; skos:prefLabel "lead crystal"@en .', "is the name of"),
     "a name that swallows": (f'fk:ours {GLASS} ; fk:isFreeOfLead true ; skos:prefLabel "fine lead crystal"@en .', "lose its cautions"),
@@ -263,95 +269,135 @@ def test_the_commands_end_with_the_statuses_that_they_state(folder: Path, capsys
 # No studio takes a caution away
 
 
-def safety_findings(knowledge: Knowledge, facts: dict[Statement, Fact], own: frozenset[str]) -> tuple[set[Statement], set[str]]:
-    """What safety rules conclude of some facts, and what of it still stands as a verdict: the options that are let in."""
-    model = knowledge.evaluate(facts)
-    found = set()
-    for each in knowledge.base.rules:
-        if each.safety and each.id not in own:
-            for conclusion in each.conclusions:
-                for subject in model.subjects(conclusion.predicate):
-                    values = model.objects(conclusion.predicate, subject) or [None]
-                    found |= {Statement(conclusion.predicate, subject, value) for value in values}
-    return found, {str(option) for option in model.subjects("isOffered")} | {str(step) for step in model.subjects("isInOrder")}
+def safety_findings(model: Model) -> set[Statement]:
+    """What shipped safety rules conclude, with the verdicts that follow from their proposals."""
+    predicates = {conclusion.predicate for each in model.base.rules if each.safety for conclusion in each.conclusions}
+    concluded = {statement for statement in model.statements() if statement.predicate in predicates}
+    found = {statement for statement in concluded if any(model.base.rules[index].safety for index, _ in model.firings(statement))}
+    return found | {Statement("isRuledOut", each.subject) for each in found if each.predicate == "isProposedAsRuledOutBy"}
 
 
 SAID = Fact(Basis("you said"))
 MADE = Fact(Basis("computed"))
 
 
+# What may hold of any step and piece, so that a random rule fires where there is danger; with the kinds that its variables stand for.
+CONDITIONS = {
+    "?step uses mineral ?mineral": {"?step": "step", "?mineral": "mineral"},
+    "?step has hold ?hold": {"?step": "step", "?hold": "hold"},
+    "?step uses carrier ?carrier": {"?step": "step", "?carrier": "carrier"},
+    "the piece has form ?form": {"?form": "form"},
+    "the piece has glass ?glass": {"?glass": "glass"},
+    "the piece has make ?make": {"?make": "make"},
+}
+DANGEROUS = {"mineral": ["quartz-sand", "pumice"], "hold": ["air-borne", "loose"], "glass": [None, "lead-crystal"], "make": ["cast", "blown"]}
+
+
 @st.composite
 def benches(draw: st.DrawFn, knowledge: Knowledge) -> dict[Statement, Fact]:
-    """The facts of a piece, of all options of some stages, and of a step that may be dangerous."""
+    """The facts of a piece, of all options of a stage, and of a step that is often dangerous."""
     vocabulary = knowledge.vocabulary
+
+    def thing(kind: str, *also: None) -> str | None:
+        every = [*also, *(name.id for name in vocabulary.things(kind))]
+        return draw(st.one_of(st.sampled_from(DANGEROUS.get(kind, every)), st.sampled_from(every)))
+
     facts: dict[Statement, Fact] = {}
     for predicate, kind in (("hasGlass", "glass"), ("hasMake", "make"), ("hasForm", "form"), ("hasSurface", "surface"), ("wantsFinish", "finish")):
-        thing = draw(st.sampled_from([None, *(name.id for name in vocabulary.things(kind))]))
-        facts |= {Statement(predicate, "piece", thing): SAID} if thing else {}
+        found = thing(kind, None)
+        facts |= {Statement(predicate, "piece", found): SAID} if found else {}
     for trait in ("isToughened", "willHoldFood", "isToMeetAcid"):
         facts |= {Statement(trait, "piece"): SAID} if draw(st.booleans()) else {}
-    facts |= Options(vocabulary, draw(st.sets(st.sampled_from(["blast-fine", "pre-polish", "polish"]), max_size=1)))
+    facts.update(Options(vocabulary, draw(st.sampled_from([("blast-fine",), ("pre-polish",)]))))
     for predicate, kind in (("usesMineral", "mineral"), ("hasHold", "hold"), ("usesCarrier", "carrier"), ("worksToward", "finish")):
-        facts[Statement(predicate, "step/1", draw(st.sampled_from([name.id for name in vocabulary.things(kind)])))] = MADE
+        facts[Statement(predicate, "step/1", thing(kind))] = MADE
     facts[Statement(draw(st.sampled_from(["runsWet", "runsDry"])), "step/1")] = MADE
     return facts
 
 
+def written_rule(name: str, conditions: str, conclusions: str) -> str:
+    """A rule as it stands in a file."""
+    return f'[[rule]]\nid = "{name}"\nif = [{conditions}]\nthen = [{conclusions}]\nbecause = "Nobody knows why."\nbasis = {{ kind = "studio" }}\n'
+
+
 @st.composite
-def rules_of_a_studio(draw: st.DrawFn, knowledge: Knowledge) -> str:
-    """Rules that may say anything: conclusions are drawn from all that shipped rules look at or conclude, dangerous ones on purpose."""
-    sentences = [(each, sentence) for each in knowledge.base.rules for sentence in (*each.conditions, *each.exceptions, *each.conclusions)]
+def rules_of_a_studio(draw: st.DrawFn, knowledge: Knowledge, closed: list[str]) -> str:
+    """Rules that fire readily and may conclude anything that the phrases allow, what is closed to them in every second one."""
+    vocabulary, names = knowledge.vocabulary, knowledge.language.names
+    everything = [phrase.id for phrase in vocabulary.phrases.values() if phrase.shape in ("trait", "relation")]
     written = ""
     for number in range(draw(st.integers(1, 3))):
-        first, _ = draw(st.sampled_from(sentences))
-        conclusion = draw(st.sampled_from(sentences))[1]
-        conditions = list(first.conditions)
-        if draw(st.booleans()):
-            conditions = [*conditions, *draw(st.sampled_from(knowledge.base.rules)).conditions[:1]]
-        text = knowledge.language.print
-        listed = ", ".join(f'"{text(condition)}"' for condition in conditions)
-        then = draw(st.sampled_from([text(conclusion), "?option is preferred", "?option is ruled out", "?step is in order", "the piece has glass fused silica"]))
-        overrides = draw(st.sampled_from([None, *knowledge.base.by_id]))
-        written += f'[[rule]]\nid = "random-{number}"\nif = [{listed}]\nthen = ["{then}"]\nbecause = "Nobody knows why."\nbasis = {{ kind = "studio" }}\n'
-        written += f'overrides = ["{overrides}"]\n' if overrides and draw(st.booleans()) else ""
+        conditions = draw(st.lists(st.sampled_from(sorted(CONDITIONS)), min_size=1, max_size=2, unique=True))
+        kinds = {"the piece": "piece", **{name: kind for each in conditions for name, kind in CONDITIONS[each].items()}}
+        phrase = vocabulary.phrases[draw(st.sampled_from(draw(st.sampled_from([closed, everything]))))]
+        subjects = [name for name, kind in kinds.items() if vocabulary.fits(kind, phrase.subjects)]
+        objects = [name for name, kind in kinds.items() if vocabulary.fits(kind, phrase.objects)]
+        objects += [names.label(name.id) for kind in phrase.objects for name in vocabulary.things(kind)]
+        objects += [f"rule {each.id}" for each in knowledge.base.rules if each.safety and "rule" in phrase.objects]
+        if not subjects or (phrase.shape == "relation" and not objects):
+            continue
+        then = f"{draw(st.sampled_from(subjects))} {phrase.words}" + (f" {draw(st.sampled_from(objects))}" if phrase.shape == "relation" else "")
+        listed = ", ".join(f'"{condition}"' for condition in conditions)
+        written += written_rule(f"random-{number}", listed, f'"{then}"')
+        if phrase.verdict and draw(st.booleans()):
+            written += f'overrides = ["{draw(st.sampled_from(sorted(knowledge.base.by_id)))}"]\n'
     return written
 
 
-@pytest.fixture(scope="module")
-def accepted() -> Iterator[list[int]]:
-    """How many random studios opened: the law must not hold only because all are refused."""
-    counts = [0, 0]
-    yield counts
-    assert counts[1] > 10, f"of {counts[0]} studios {counts[1]} opened"
+def accepted(folder: Path, knowledge: Knowledge, text: str) -> Knowledge | None:
+    """The knowledge with the studio's rules; ``None`` if loading or the guard refuses them. Contradictions alone are let through here."""
+    file = folder / "ours.toml"
+    file.write_text(text, encoding="utf-8")
+    try:
+        base = load_rules([file], knowledge.language, knowledge.base)
+    except RuleFileError:
+        return None
+    own = [each for each in base.rules if each.id not in knowledge.base.by_id]
+    refused = list(rule_faults(guard_of(knowledge.vocabulary, knowledge.base), knowledge.language, own))
+    return None if refused else Knowledge(knowledge.vocabulary, knowledge.language, base)
+
+
+def spoilt(knowledge: Knowledge, widened: Knowledge, facts: dict[Statement, Fact]) -> list[str]:
+    """What safety rules found before and does not hold now, and what they ruled out and is now let in."""
+    found, after = safety_findings(knowledge.evaluate(facts)), widened.evaluate(facts)
+    now = after.statements()
+    let_in = {Statement(predicate, each.subject) for each in found if each.predicate == "isRuledOut" for predicate in ("isOffered", "isInOrder")}
+    return sorted(knowledge.language.print(each) for each in (found - now) | (let_in & now))
 
 
 @given(data=st.data())
-@settings(max_examples=40)
-def test_no_rules_take_a_caution_away(knowledge: Knowledge, accepted: list[int], tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
+@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much])
+def test_no_rules_take_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Of the same piece and step, whatever rules a studio adds, safety rules find all they found, and let nothing in that they ruled out."""
-    folder = tmp_path_factory.mktemp("studio")
-    init(folder)
-    (folder / "rules/ours.toml").write_text(data.draw(rules_of_a_studio(knowledge)), encoding="utf-8")
-    accepted[0] += 1
-    try:
-        widened = read_studio(folder, knowledge).knowledge
-    except StudioError:
-        assume(False)
-    accepted[1] += 1
-    own = frozenset(widened.base.by_id) - frozenset(knowledge.base.by_id)
-    facts = data.draw(benches(knowledge))
-    before, _ = safety_findings(knowledge, facts, frozenset())
-    after, let_in = safety_findings(widened, facts, own)
-    assert before <= after
-    barred = {str(found.subject) for found in before if found.predicate == "isProposedAsRuledOutBy" and knowledge.base.by_id[str(found.object)[5:]].safety}
-    assert not barred & let_in
+    closed = sorted(guard_of(knowledge.vocabulary, knowledge.base).closed)
+    text, facts = data.draw(rules_of_a_studio(knowledge, closed)), data.draw(benches(knowledge))
+    widened = accepted(tmp_path_factory.mktemp("studio"), knowledge, text)
+    if widened is not None:
+        assert spoilt(knowledge, widened, facts) == []
+
+
+@pytest.mark.parametrize("what", ["what silences", "a glass that nobody named", "freed", "let in", "in order"])
+def test_the_guard_is_needed(knowledge: Knowledge, tmp_path: Path, what: str) -> None:
+    """Without the guard, rules that it refuses do take a caution away or let in what is ruled out: the law above is no empty one."""
+    table = REFUSED_RULES[what]
+    listed = {key: ", ".join(f'"{each}"' for each in table[key]) for key in ("if", "then")}
+    file = tmp_path / "ours.toml"
+    file.write_text(written_rule(table["id"], listed["if"], listed["then"]), encoding="utf-8")
+    widened = Knowledge(knowledge.vocabulary, knowledge.language, load_rules([file], knowledge.language, knowledge.base))
+    facts = {Statement("hasForm", "piece", "flat-face"): SAID, **Options(knowledge.vocabulary, ("blast-fine",))}
+    if what == "what silences":
+        facts[Statement("hasGlass", "piece", "lead-crystal")] = SAID
+    assert spoilt(knowledge, knowledge, facts) == []
+    step = {"usesMineral": "quartz-sand", "hasHold": "air-borne", "usesCarrier": "blast-nozzle", "worksToward": "blast-fine"}
+    facts |= {Statement(predicate, "step/1", thing): MADE for predicate, thing in step.items()}
+    assert spoilt(knowledge, widened, facts)
 
 
 WORDS = ["lead", "crystal", "our", "old", "fine", "panel", "in", "cast", "glass", "blown", "vase", "sand", "mould", "acid", "batch", "clear", "free"]
 
 
 @given(data=st.data())
-@settings(max_examples=15)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_name_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Whatever words a studio gives to a harmless glass, questions about lead crystal and cast glass still bring their cautions."""
     folder = tmp_path_factory.mktemp("studio")
