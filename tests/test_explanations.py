@@ -158,9 +158,9 @@ def verify(advice: Advice, blocked: Blocker) -> None:
     kind, rule, parse = blocked.kind, blocked.rule, advice.knowledge.language.parse
     statement = parse(blocked.statement)
     subject = str(statement.subject)
-    if statement.predicate == "isCautionedFor":
+    if statement.predicate in ("isCautionedFor", "showsSignOf"):  # of the method as a first step, which another model judges
         option = str(parse(f"{blocked.about} is ruled out").subject)
-        assert str(statement.object) in as_first_steps(advice, [option]).model.objects("isCautionedFor", subject)
+        assert str(statement.object) in as_first_steps(advice, [option]).model.objects(statement.predicate, subject)
     elif kind == "missing":
         assert not [value for value in advice.model.objects(statement.predicate, subject) if statement.object in (value, None)]
         assert any(each.predicate == statement.predicate for each in advice.knowledge.base.by_id[rule].conditions)
