@@ -103,7 +103,7 @@ def saying(text: str) -> Card:
     rung = Rung(number=1, name=text, grain=Range(low=1, mid=2, high=3), left=Range(mid=2), cracks=Range(mid=9))
     lists: dict[str, Any] = {key: [text] for key in ("understood", "unused", "open")}
     notes: dict[str, Any] = {key: [note] for key in ("supposed", "cautions", "hints", "others", "reasons", "values")}
-    return Card(title=text, summary=text, steps=[step], rungs=[rung], chosen_because=text, weakest_basis=text, **lists, **notes)
+    return Card(title=text, steps=[step], rungs=[rung], chosen_because=text, weakest_basis=text, **lists, **notes)
 
 
 def does_nothing(text: str) -> bool:

@@ -245,7 +245,7 @@ RIVALS = [("pumice", "cerium-oxide"), ("felt-wheel", "brush-wheel"), ("diamond",
 def test_a_comparison_shows_no_shared_premise_and_mirrors(knowledge: Knowledge, dialogues: list[Dialogue], one: str, other: str) -> None:
     """No sentence stands on both sides, and swapping the sides swaps what is told."""
     told = 0
-    for dialogue in dialogues[::4]:
+    for dialogue in dialogues[::2]:
         advice, answer = state(dialogue)
         first, second = named(knowledge, one), named(knowledge, other)
         there, back = contrast(advice, answer, first, second), contrast(advice, answer, second, first)
@@ -254,7 +254,7 @@ def test_a_comparison_shows_no_shared_premise_and_mirrors(knowledge: Knowledge, 
         assert not set(sides[0]) & set(sides[1])
         assert all(line.reason in there.reasons for line in (*there.only_first, *there.only_second))
         told += len(sides[0]) + len(sides[1])
-    assert told > 3
+    assert told > 10
 
 
 def test_what_if_equals_a_cold_answer(knowledge: Knowledge) -> None:

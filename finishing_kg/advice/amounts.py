@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from finishing_kg.advice.contract import AskBack, Range
 from finishing_kg.engine import Knowledge
-from finishing_kg.measure import Quantity
+from finishing_kg.measure import Quantity, two_figures
 from finishing_kg.quantities import Expected
 from finishing_kg.quantities.ranges import across
 from finishing_kg.record import record
@@ -61,8 +61,8 @@ def about(minutes: float) -> str:
     if minutes < 1:
         return "under a minute"
     if minutes < 100:
-        return f"{float(f'{minutes:.2g}'):g} minute{'s' * (f'{minutes:.2g}' != '1')}"
-    return f"{float(f'{minutes / 60:.2g}'):g} hours"
+        return f"{two_figures(minutes)} minute{'s' * (f'{minutes:.2g}' != '1')}"
+    return f"{two_figures(minutes / 60)} hours"
 
 
 def total_minutes(steps: Sequence[Expected]) -> Quantity | None:

@@ -11,7 +11,6 @@ from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
-from finishing_kg.measure import Quantity
 from finishing_kg.quantities import designation
 from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, in_time, judge, options_for, stages_to
@@ -232,7 +231,7 @@ def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amo
     mineral, hold, carrier, stage = option_parts(place.option)
     names = vocabulary.names
     planned_machine = next((value for value in model.objects("runsOn", step) if isinstance(value, str)), None)
-    size = next((value for value in model.objects("grainSize", step) if isinstance(value, Quantity)), None)
+    size = model.quantity("grainSize", step)
     texts, how = names[stage].texts, names[carrier].texts
     return RouteStep(
         purpose=texts.get("purpose", names[stage].note),

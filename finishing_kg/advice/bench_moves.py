@@ -101,7 +101,7 @@ class Bench:
         """Give it the time, and the depth, that it needs by the middle of the estimate."""
         said, changed, told = dict(steps[at].measures), dict(steps[at].measures), []
         for plan, need, verb in (("plannedMinutes", "neededMinutes", "go on for"), ("plannedRemoval", "neededRemoval", "take off")):
-            needed = next((value for value in judgement.model.objects(need, judgement.ids[at]) if isinstance(value, Quantity)), None)
+            needed = judgement.model.quantity(need, judgement.ids[at])
             if plan in said and needed is not None and needed.mid:
                 changed[plan] = _round(needed.mid, needed.unit, _UP)
                 told.append(f"{verb} {changed[plan]} instead of {said[plan]}")

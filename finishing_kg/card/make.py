@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from finishing_kg.card.model import Card, CardStep, Labelled, NoRoute, Rung
+from finishing_kg.measure import two_figures
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Answer, BasisNote, CautionNote, Range, Reason, Route, RouteStep
@@ -30,7 +31,6 @@ def card_of(answer: Answer, vocabulary: Vocabulary) -> Card:
     finish = answer.understood.finish
     return Card(
         title=f"Route card: {name('finish', finish)}" if finish else "Route card",
-        summary=answer.text,
         understood=list(answer.understood.statements),
         supposed=[Labelled(label="Taken for granted", text=f"{each.statement}. {each.because}") for each in answer.assumed],
         unused=list(answer.understood.unused_words),
@@ -67,7 +67,7 @@ def amount(value: Range, unit: str) -> str:
 
 def roughly(value: Range, unit: str) -> str:
     """A reckoned range: its middle as well as it is known, to two figures, with the ends behind it."""
-    middle, *ends = (None if each is None else f"{float(f'{each:.2g}'):g}" for each in (value.mid, value.low, value.high))
+    middle, *ends = (None if each is None else two_figures(each) for each in (value.mid, value.low, value.high))
     return f"about {middle} {unit}" + (f" ({ends[0]} to {ends[1]})" if None not in ends else "")
 
 

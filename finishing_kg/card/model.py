@@ -66,7 +66,6 @@ class Card:
     """Everything that stands on a route card."""
 
     title: str
-    summary: str
     understood: list[str]
     supposed: list[Labelled]
     unused: list[str]

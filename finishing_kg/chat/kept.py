@@ -19,25 +19,10 @@ def kept(
         vocabulary: whose words the table holds.
         name: of the table, unique in this room.
         build: makes it.
-        as_plain, from_plain: make plain data of it and take it back; ``from_plain`` may raise ``TypeError``, ``ValueError``
-            or ``LookupError`` over data in another shape, and is then given up.
+        as_plain, from_plain: make plain data of it and take it back, as for ``Sections.made``.
     """
     held, key = vars(vocabulary), f"_finishing_kg_chat_{name}"
     if key not in held:
-        held[key] = _compiled(vocabulary, name, from_plain) or _built(vocabulary, name, build, as_plain)
+        held[key] = vocabulary.sections.made(f"chat {name}", build, as_plain, from_plain)
     table: _Table = held[key]
-    return table
-
-
-def _compiled(vocabulary: Vocabulary, name: str, from_plain: Callable[[Any], _Table]) -> _Table | None:
-    plain = vocabulary.sections.get(f"chat {name}")
-    try:
-        return None if plain is None else from_plain(plain)
-    except (TypeError, ValueError, LookupError):
-        return None
-
-
-def _built(vocabulary: Vocabulary, name: str, build: Callable[[], _Table], as_plain: Callable[[_Table], Any]) -> _Table:
-    table = build()
-    vocabulary.sections.give(f"chat {name}", as_plain(table))
     return table

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from finishing_kg.cli.output import visible
 from finishing_kg.cli.paper import Paper
+from finishing_kg.measure import two_figures
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer, PlanCheck
@@ -143,18 +144,13 @@ def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: 
                 paragraph(paper, ("Before the next: ", "italic"), step.before_next, indent=5)
 
 
-def _rough(value: float) -> str:
-    """A number as well as it is known: to two figures."""
-    return f"{float(f'{value:.2g}'):g}"
-
-
 def _amounts(step: RouteStep) -> str:
     """Minutes and removal of a step in words, middles with their ends; what is not known says why."""
     told = []
     for value, unit in ((step.minutes, "minutes"), (step.removal_um, "µm off the face")):
         if value is not None:
-            spread = f" ({_rough(value.low)} to {_rough(value.high)})" if value.low is not None and value.high is not None else ""
-            told.append(f"about {_rough(value.mid)}{spread} {unit}")
+            spread = f" ({two_figures(value.low)} to {two_figures(value.high)})" if value.low is not None and value.high is not None else ""
+            told.append(f"about {two_figures(value.mid)}{spread} {unit}")
     told += [] if step.minutes else [f"how long is not known: {step.minutes_unknown}"]
     return ", ".join(told) + ("" if told[-1].endswith(".") else ".")
 

@@ -1,10 +1,13 @@
 """Named sections of plain data that rooms compile and find again at the next start."""
 
 import marshal
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from finishing_kg.compiled.file import read_file, write_file
 from finishing_kg.compiled.folder import cache_folder
+
+_Made = TypeVar("_Made")
 
 
 class Sections:
@@ -38,6 +41,25 @@ class Sections:
         self._packed[name] = marshal.dumps(data)
         if self._folder is not None:
             write_file(self._folder, self._key, {**(read_file(self._folder, self._key) or {}), **self._packed})
+
+    def made(self, name: str, make: Callable[[], _Made], as_plain: Callable[[_Made], Any], from_plain: Callable[[Any], _Made]) -> _Made:
+        """What a section holds; where it is missing or in another shape, what is made anew, which it then holds.
+
+        Args:
+            name: of the section.
+            make: makes it.
+            as_plain, from_plain: make plain data of it and take it back; ``from_plain`` may raise ``TypeError``, ``ValueError``,
+                ``ArithmeticError`` or ``LookupError`` over data in another shape.
+        """
+        plain = self.get(name)
+        if plain is not None:
+            try:
+                return from_plain(plain)
+            except (TypeError, ValueError, ArithmeticError, LookupError):
+                pass  # in another shape than this program gives it
+        made = make()
+        self.give(name, as_plain(made))
+        return made
 
 
 def shaped(plain: Any, *kinds: type) -> Any:

@@ -9,6 +9,7 @@ from finishing_kg.engine.layer import Key, Layer, term
 from finishing_kg.engine.links import Found
 from finishing_kg.engine.names import Value
 from finishing_kg.engine.program import Program
+from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
 from finishing_kg.rules import RuleBase
 from finishing_kg.statements import Statement, Variable
@@ -48,6 +49,10 @@ class Model:
         """The objects that a subject is related to, in a fixed order."""
         number = self.layer.names.find(subject)
         return [] if number is None else self._values(self.layer.pairs(predicate).objects(number))
+
+    def quantity(self, predicate: str, subject: str) -> Quantity | None:
+        """The first quantity that a subject is related to, or ``None``."""
+        return next((value for value in self.objects(predicate, subject) if isinstance(value, Quantity)), None)
 
     def subjects(self, predicate: str, value: Value = None) -> list[str]:
         """The subjects that hold a trait, or are related to an object, in a fixed order."""

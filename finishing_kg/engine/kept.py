@@ -36,16 +36,13 @@ class Kept:
             given: gives what is given in it.
             below: the layer that it goes on from.
         """
-        plain = self.sections.get(name) if self.sections is not None else None
-        if plain is not None:
-            try:
-                return _from_plain(self.program, plain, below)
-            except (TypeError, ValueError, ArithmeticError, LookupError):
-                pass  # in another shape than this program gives it
-        layer = Layer(self.program, given(), below, top=False)
-        if self.sections is not None:
-            self.sections.give(name, _as_plain(layer))
-        return layer
+
+        def derive() -> Layer:
+            return Layer(self.program, given(), below, top=False)
+
+        if self.sections is None:
+            return derive()
+        return self.sections.made(name, derive, _as_plain, lambda plain: _from_plain(self.program, plain, below))
 
 
 def _as_plain(layer: Layer) -> Any:

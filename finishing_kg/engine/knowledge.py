@@ -124,7 +124,6 @@ class Knowledge:
         if found is None:
             facts = upon.facts()
             facts.below = self.facts
-            predicates = dict.fromkeys(predicate for predicate, _, _ in facts.columns())
-            layer = None if self._unsettles(predicates) else self._kept.layer(f"engine {' '.join(upon.name)}", facts.columns, self._ground)
+            layer = None if self._unsettles(facts.predicates()) else self._kept.layer(f"engine {' '.join(upon.name)}", facts.columns, self._ground)
             found = self._grounds[upon.name] = (layer, facts)
         return found

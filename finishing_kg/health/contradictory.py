@@ -44,6 +44,10 @@ def _blocked(supply: Supply, rule: Rule, exception: Statement) -> Fault:
     with suppress(Undecided):
         free = _case(supply, rule, rule.conditions)
         facts = free.facts if free is not None else ()
+    return _by_exception(rule, said, facts)
+
+
+def _by_exception(rule: Rule, said: str, facts: tuple[Statement, ...]) -> Fault:
     text = f"The rule {rule.id} can never fire: wherever its conditions hold, so does its exception {said}. Take that out, or add a condition."
     return Fault("never true", (rule.id,), rule.id, text, facts, f"the conditions of {rule.id} hold, and so does {said}")
 
@@ -79,8 +83,7 @@ def _explained(supply: Supply, rule: Rule) -> Fault:
     if free is not None:
         guilty = [exception for exception in rule.exceptions if _case(supply, rule, rule.conditions, [exception]) is None] or list(rule.exceptions)
         said = quoted(supply.language, *guilty[:1] if len(guilty) < len(rule.exceptions) or len(guilty) == 1 else guilty)
-        text = f"The rule {rule.id} can never fire: wherever its conditions hold, so does its exception {said}. Take that out, or add a condition."
-        return Fault("never true", (rule.id,), rule.id, text, free.facts, f"the conditions of {rule.id} hold, and so does {said}")
+        return _by_exception(rule, said, free.facts)
     for condition in list(core):
         rest = [other for other in core if other != condition]
         if rest and _case(supply, rule, rest) is None:

@@ -75,6 +75,11 @@ def plain(number: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def two_figures(value: float) -> str:
+    """A number that is only roughly known, to two figures."""
+    return f"{float(f'{value:.2g}'):g}"
+
+
 def read_quantity(text: str) -> Quantity:
     """Read ``9.3 µm``, ``3 to 19 µm`` or ``9.3 (3 to 19) µm``. The unit is not looked up here.
 

@@ -46,6 +46,10 @@ class Facts(Mapping[Statement, Fact]):
         """All statements of this table alone."""
         return self.given
 
+    def predicates(self) -> Iterable[str]:
+        """The predicates of the statements of this table alone."""
+        return self._index()
+
     def columns(self) -> Iterator[Column]:
         """The statements of this table alone, by predicate and object."""
         for statement in self.own_all():

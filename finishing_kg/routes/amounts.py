@@ -58,7 +58,7 @@ def amounts(
         before: PlannedStep | None = None
         for step, planned in zip(ids, steps, strict=True):
             if planned.mineral and planned.hold and planned.carrier:
-                entering = _quantity(model, "enteringGrain", step)
+                entering = model.quantity("enteringGrain", step)
                 nominal = before.grade if before else case.surface_grade
                 met = Quantity(entering.mid, entering.unit) if entering and nominal else entering
                 grain = nominal_size(vocabulary, planned.grade) if planned.grade else None
@@ -66,25 +66,49 @@ def amounts(
                 key = (planned.mineral, planned.hold, planned.carrier, planned.stage, met, hold, grain)
                 expected = done.get(key)
                 if expected is None:
-                    expected = done[key] = expect_step(
-                        vocabulary,
-                        mineral=planned.mineral,
-                        hold=planned.hold,
-                        carrier=planned.carrier,
-                        glass=case.glass,
-                        stage=planned.stage,
-                        form=case.form,
-                        entering=met,
-                        entering_hold=hold,
-                        grain=grain,
-                        area=area,
-                        speed=_quantity(model, "surfaceSpeed", step),
-                        results=results,
+                    speed = model.quantity("surfaceSpeed", step)
+                    expected = done[key] = expected_of(
+                        vocabulary, case, planned, before, entering=met, grain=grain, area=area, speed=speed, results=results
                     )
                 found[step] = expected
                 facts.update(_facts(vocabulary, step, expected, _given(model, step, met, grain, area)))
             before = planned
     return found, facts
+
+
+def expected_of(
+    vocabulary: Vocabulary,
+    case: Case,
+    planned: PlannedStep,
+    before: PlannedStep | None,
+    *,
+    entering: Quantity | None,
+    grain: Quantity | None,
+    area: Quantity | None = None,
+    speed: Quantity | None = None,
+    results: Results | None = None,
+) -> Expected:
+    """What is to be expected of a step of which mineral, hold and carrier are named, after the step before it; see ``expect_step``.
+
+    Raises:
+        QuantityError: a quantity of the wrong dimension.
+    """
+    assert planned.mineral and planned.hold and planned.carrier
+    return expect_step(
+        vocabulary,
+        mineral=planned.mineral,
+        hold=planned.hold,
+        carrier=planned.carrier,
+        glass=case.glass,
+        stage=planned.stage,
+        form=case.form,
+        entering=entering,
+        entering_hold=before.hold if before else None,
+        grain=grain,
+        area=area,
+        speed=speed,
+        results=results,
+    )
 
 
 def halfway(vocabulary: Vocabulary, expected: Expected) -> tuple[tuple[Quantity, ...], Quantity] | None:
@@ -99,10 +123,6 @@ def halfway(vocabulary: Vocabulary, expected: Expected) -> tuple[tuple[Quantity,
     return inputs, computations(vocabulary.units)[CRACKS_WHEN_STOPPED](inputs)
 
 
-def _quantity(model: Model, predicate: str, subject: str) -> Quantity | None:
-    return next((value for value in model.objects(predicate, subject) if isinstance(value, Quantity)), None)
-
-
 def _given(model: Model, step: str, met: Quantity | None, grain: Quantity | None, area: Quantity | None) -> dict[Quantity, Statement]:
     """The statements that what was given to the computations comes from."""
     given: dict[Quantity, Statement] = {}
@@ -110,9 +130,9 @@ def _given(model: Model, step: str, met: Quantity | None, grain: Quantity | None
         (met, "enteringGrain", step),
         (grain, "grainSize", step),
         (area, "faceArea", PIECE),
-        (_quantity(model, "surfaceSpeed", step), "surfaceSpeed", step),
+        (model.quantity("surfaceSpeed", step), "surfaceSpeed", step),
     ):
-        held = area if predicate == "faceArea" else _quantity(model, predicate, subject)
+        held = area if predicate == "faceArea" else model.quantity(predicate, subject)
         if quantity is not None and held is not None:
             given.setdefault(quantity, Statement(predicate, subject, held))
     return given

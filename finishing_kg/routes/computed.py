@@ -60,31 +60,15 @@ def _compares(knowledge: Knowledge, case: Case) -> bool:
     )
 
 
-def _value(model: Model, predicate: str, step: str) -> Quantity | None:
-    return next((value for value in model.objects(predicate, step) if isinstance(value, Quantity)), None)
-
-
 def _needs(
     knowledge: Knowledge, model: Model, case: Case, *, step: str, planned: PlannedStep, earlier: PlannedStep | None, speed: Quantity | None
 ) -> Iterator[tuple[Statement, Fact]]:
-    from finishing_kg.quantities import expect_step  # slow to load, and no answer without a plan asks for it
+    from finishing_kg.routes.amounts import expected_of  # slow to load, and not every judging asks for it
 
-    assert planned.mineral and planned.hold and planned.carrier
-    entering, size = (_value(model, predicate, step) for predicate in ("enteringGrain", "grainSize"))
+    entering, size = (model.quantity(predicate, step) for predicate in ("enteringGrain", "grainSize"))
     try:
-        expected = expect_step(
-            knowledge.vocabulary,
-            mineral=planned.mineral,
-            hold=planned.hold,
-            carrier=planned.carrier,
-            glass=case.glass,
-            stage=planned.stage,
-            form=case.form,
-            entering=entering,
-            entering_hold=earlier.hold if earlier else None,
-            grain=size,
-            speed=speed if speed and speed.lowest else None,
-        )
+        run_at = speed if speed and speed.lowest else None
+        expected = expected_of(knowledge.vocabulary, case, planned, earlier, entering=entering, grain=size, speed=run_at)
     except QuantityError:
         return
     sources = [Statement(predicate, step, value) for predicate, value in (("enteringGrain", entering), ("grainSize", size)) if value is not None]

@@ -63,6 +63,10 @@ class Options(Facts):
         """All statements of this table alone."""
         return (statement for predicate in _PLACES for statement in self.own_of(predicate))
 
+    def predicates(self) -> Iterable[str]:
+        """The predicates of the statements of this table alone."""
+        return _PLACES
+
     def columns(self) -> Iterator[Column]:
         """The statements of this table alone, by predicate and object."""
         found: dict[tuple[str, str], list[str]] = {}

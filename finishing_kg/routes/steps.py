@@ -118,7 +118,7 @@ def _computed(knowledge: Knowledge, model: Model, steps: list[str]) -> dict[Stat
     facts: dict[Statement, Fact] = {}
     for step in steps:
         for made, function, first, second in recipes:
-            pair = [next((value for value in model.objects(predicate, step) if isinstance(value, Quantity)), None) for predicate in (first, second)]
+            pair = [model.quantity(predicate, step) for predicate in (first, second)]
             if pair[0] is None or pair[1] is None or not pair[1].mid:
                 continue
             inputs = (pair[0], pair[1])

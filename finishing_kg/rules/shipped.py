@@ -36,14 +36,10 @@ def shipped_rules(language: Language, sections: Sections) -> RuleBase:
     Raises:
         DataMissing, RuleFileError: the shipped files are missing or spoilt.
     """
-    plain = sections.get(_SECTION)
-    if plain is not None:
-        try:
-            return replace(base_from_plain(plain), sections=sections)
-        except (TypeError, ValueError, ArithmeticError, LookupError):
-            pass  # in another shape than this program gives it
-    from finishing_kg.rules.load import load_rules
 
-    base = replace(load_rules(sorted(places.shipped("rules").glob("*.toml")), language), sections=sections)
-    sections.give(_SECTION, base_as_plain(base))
-    return base
+    def read() -> RuleBase:
+        from finishing_kg.rules.load import load_rules
+
+        return load_rules(sorted(places.shipped("rules").glob("*.toml")), language)
+
+    return replace(sections.made(_SECTION, read, base_as_plain, base_from_plain), sections=sections)

@@ -15,14 +15,10 @@ def shipped_vocabulary(sections: Sections) -> Vocabulary:
     Raises:
         DataMissing, OntologyError: the shipped files are missing or spoilt.
     """
-    plain = sections.get(_SECTION)
-    if plain is not None:
-        try:
-            return replace(vocabulary_from_plain(plain), sections=sections)
-        except (TypeError, ValueError, ArithmeticError, LookupError):
-            pass  # in another shape than this program gives it
-    from finishing_kg.vocabulary.load import load_vocabulary
 
-    vocabulary = replace(load_vocabulary(places.shipped("ontology")), sections=sections)
-    sections.give(_SECTION, vocabulary_as_plain(vocabulary))
-    return vocabulary
+    def read() -> Vocabulary:
+        from finishing_kg.vocabulary.load import load_vocabulary
+
+        return load_vocabulary(places.shipped("ontology"))
+
+    return replace(sections.made(_SECTION, read, vocabulary_as_plain, vocabulary_from_plain), sections=sections)
