@@ -19,7 +19,7 @@ from finishing_kg.advice.complete import complete
 from finishing_kg.casebook.sweep.invariants import Asked, broken
 from finishing_kg.casebook.sweep.twice import broken_when_asked_again
 from finishing_kg.engine import Knowledge
-from finishing_kg.files import CannotWrite, write_whole
+from finishing_kg.files import CannotWrite, place_of, write_whole
 from finishing_kg.routes import Case
 
 _Work = tuple[Case, bool]  # a case, and whether it is asked again in other ways
@@ -140,6 +140,7 @@ def _alone(table: Path) -> Iterator[None]:
     """Keep other sweeps from the table: rows of two would be counted as those of one."""
     from filelock import FileLock, Timeout
 
+    place_of(table)  # a lock would make the folder that is missing
     try:
         lock = FileLock(f"{table}.lock", timeout=0)
         lock.acquire()
