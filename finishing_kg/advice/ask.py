@@ -159,6 +159,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
 
     surface, grade = notation("surface"), case.surface_grade
     restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
+    restrictions += [f"{label(thing)} in {label(grade)}" for thing, grade in case.stock]
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
     restrictions += [f"at most {case.measures['atMostMinutes']}"] if "atMostMinutes" in case.measures else []
     restrictions += ["little dust"] if ("isToMakeLittleDust", None) in case.remarks else []

@@ -9,12 +9,13 @@ from typing import NamedTuple
 
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import Pace, Results, grain, scales_for, stocked
+from finishing_kg.quantities import Pace, Results, grain
 from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.routes.cost import Cost, Parts, rounded
 from finishing_kg.routes.face import face_area
 from finishing_kg.routes.stages import stages_to
+from finishing_kg.routes.stock import grades_for
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
 
@@ -96,7 +97,7 @@ class Ways:
     def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True) -> None:
         self.vocabulary, self.model, self.case, self._paced = vocabulary, model, case, paced
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
-        self._stocked: dict[tuple[str, str], list[str]] = {}
+        self._stocked: dict[tuple[str, str, str | None], list[str]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
         self._footing_of: dict[Key, Footing] = {}
         self._rungs: dict[tuple[str, Quantity, Decimal | None], int] = {}
@@ -225,26 +226,29 @@ class Ways:
     def _places(self, option: str, stage: str, *, alone: bool) -> list[Place]:
         """The places that an option leads to with the grades that have the usual grain of its stage."""
         vocabulary = self.vocabulary
-        mineral, hold, _, _ = option_parts(option)
+        mineral, hold, carrier, _ = option_parts(option)
         surface, band = vocabulary.related(stage, "leavesSurface")[0], vocabulary.quantity(stage, "grainBand")
         if rubs := vocabulary.quantity(mineral, "leftGrain"):
             # The size on its jar does not decide where a grain leads that rubs or polishes.
-            grades = self._grades(mineral, hold) if not vocabulary.holds(mineral, "isUngraded") else []
+            grades = self._grades(mineral, hold, carrier) if not vocabulary.holds(mineral, "isUngraded") else []
             usual = [grade for grade in grades if grade in vocabulary.related(stage, "isUsuallyDoneWith")]
+            if not usual and self.case.stock:  # on the shelf, but not in the usual grade
+                usual = grades[-1:]
+                if not usual and not vocabulary.holds(mineral, "isUngraded"):
+                    return []
             return [Place(surface, rubs, stage, option, usual[0] if usual else None)]
-        sized = [(grade, grain(vocabulary, grade)) for grade in self._grades(mineral, hold)] if band else []
+        sized = [(grade, grain(vocabulary, grade)) for grade in self._grades(mineral, hold, carrier)] if band else []
         places = [Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest]
         if not places and band and vocabulary.holds(stage, "isABlast") and vocabulary.holds(mineral, "isUngraded"):
             places.append(Place(surface, band, stage, option))
         return _middle(places, band) if alone and band else places
 
-    def _grades(self, mineral: str, hold: str) -> list[str]:
-        """The grades of a mineral in a hold that a studio usually stocks, coarse to fine on each scale."""
-        found = self._stocked.get((mineral, hold))
+    def _grades(self, mineral: str, hold: str, carrier: str) -> list[str]:
+        """The grades of a mineral in a hold on a carrier that can be had, coarse to fine on each scale."""
+        key = (mineral, hold, carrier if self.case.stock else None)
+        found = self._stocked.get(key)
         if found is None:
-            found = self._stocked[mineral, hold] = [
-                grade for scale in scales_for(self.vocabulary, mineral, hold) for grade in stocked(self.vocabulary, scale)
-            ]
+            found = self._stocked[key] = grades_for(self.vocabulary, self.case, mineral, hold, carrier)
         return found
 
     def _candidate(self, place: Place) -> Candidate:
@@ -266,7 +270,10 @@ class Ways:
         there, entry = candidate.place, candidate.entry
         assert there.stage is not None
         if entry is not None:
-            return there.stage == "clean-up" or there.grain.mid < here.grain.mid <= entry
+            if there.stage == "clean-up":
+                finest = self.vocabulary.quantity(there.stage, "finestResult")
+                return finest is None or here.grain.mid >= finest.mid
+            return there.grain.mid < here.grain.mid <= entry
         if self.vocabulary.holds(there.stage, "isABlast") or (here.option is None and self._may_start_with(here, there.stage)):
             return True
         most = self.vocabulary.quantity(there.stage, "largestRatio")
