@@ -22,7 +22,7 @@ from finishing_kg.chat import Dialogue
 from finishing_kg.cli.main import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
-from finishing_kg.routes import SAID, judge
+from finishing_kg.routes import judge
 
 SETUPS = {case["id"]: case["plan"] for case in case_files.load("setup") if "shelf" not in case}
 FAULTY = [
@@ -87,7 +87,7 @@ def test_longer_never_leaves_deeper_cracks(knowledge: Knowledge, first: int, sec
 
     def cracks(minutes: int) -> dict[str, Quantity]:
         plan = plan_of(knowledge, SETUPS["three-minutes-only"].replace("3 min", f"{minutes} min"))
-        judged = judge(knowledge, plan.case, [plan.steps], SAID)
+        judged = judge(knowledge, plan.case, [plan.steps], brought=True)
         (step, *_) = judged.routes[0]
         values = {each: judged.model.objects(each, step)[0] for each in ("remainingCracks", "foundCracks", "ownCracks")}
         return {each: value for each, value in values.items() if isinstance(value, Quantity)}

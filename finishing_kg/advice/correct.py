@@ -10,7 +10,7 @@ from finishing_kg.advice.plan import Plan, Trouble, plan_from_tables, said_anew,
 from finishing_kg.advice.plan_writing import PlanTables, plan_tables
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PIECE, SAID, judge, with_shelf
+from finishing_kg.routes import PIECE, judge, with_shelf
 
 MOST_CHANGES = 6
 """Plans that differ in more than this are not looked at."""
@@ -147,7 +147,7 @@ def _anew(knowledge: Knowledge, plan: Plan, bench: Bench, bound: str) -> Correct
 
 def _judge(knowledge: Knowledge, plan: Plan, every: Sequence[Steps]) -> list[Judgement]:
     """What the rules say to several plans for one piece."""
-    judged = judge(knowledge, plan.case, every, SAID)
+    judged = judge(knowledge, plan.case, every, brought=True)
 
     def troubles(subject: str) -> Iterator[str]:
         for predicate in ("isStoppedBy", "isCautionedFor"):
