@@ -11,7 +11,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain
 from finishing_kg.record import field, record, replace
-from finishing_kg.routes import SAID, Case, PlannedStep, judge, stage_of
+from finishing_kg.routes import Case, PlannedStep, judge, stage_of
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Name
 
@@ -64,7 +64,7 @@ def _grade(knowledge: Knowledge, written: str, mineral: str | None, hold: str | 
 
 def judge_intention(knowledge: Knowledge, case: Case, intention: Intention, book: ReasonBook) -> list[FindingNote]:
     """What would stop the intended step, or wants care, as the first thing done to the piece; notes are left out."""
-    judged = judge(knowledge, case, [[intended_step(knowledge, case, intention)]], SAID)
+    judged = judge(knowledge, case, [[intended_step(knowledge, case, intention)]], brought=True)
     reasons = Reasons(knowledge, judged.model, book)
     found = findings_on(knowledge, judged.model, reasons, [(judged.routes[0][0], None)])
     return sorted((finding for finding in found if finding.level != "note"), key=lambda finding: finding.level != "stop")

@@ -11,6 +11,7 @@ from pydantic import ValidationError
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
+from finishing_kg.rules.levels import level_fault, levelled
 from finishing_kg.rules.model import Rule, RuleBase, override_facts
 from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
@@ -124,8 +125,12 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: La
     if len(faults) == before:
         for key, index, text in check_variables(language, conditions, exceptions, conclusions):
             fault(place.item(key, index), f"{key} {index + 1}", text)
+    for index, conclusion in enumerate(conclusions):
+        if wrong := level_fault(language, conclusion):
+            fault(place.item("then", index), f"then {index + 1}", wrong)
     if len(faults) > before:
         return None
+    conclusions = tuple(levelled(language.vocabulary, conclusion) for conclusion in conclusions)
     return Rule(
         id=read.id,
         subject=file.stem,

@@ -79,6 +79,7 @@ def as_text(answer: Answer) -> str:
     lines = [str(part) for part in parts_of(answer)]
     for number, route in enumerate(answer.routes, 1):
         lines += ["", clean(f"Route {number}: {route.name}. {route.chosen_because}")]
+        lines += [clean(route.minutes_from_log)] if route.minutes_from_log else []
         for place, step in enumerate(route.steps, 1):
             what = " ".join(filter(None, (words(step.mineral), clean(step.grade or ""))))
             speed = span(step.surface_speed_m_s, "m/s")
