@@ -15,6 +15,7 @@ from typing import Any
 from finishing_kg.advice import Answer, PlanCheck, as_json, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
+from finishing_kg.texts import text_of
 
 SORTS = ("question", "dialogue", "setup")
 
@@ -43,7 +44,7 @@ def load_cases(files: Iterable[Path]) -> list[Case]:
     """All cases of some files, in the order in which they stand."""
     cases = []
     for file in files:
-        tables = tomllib.loads(file.read_text(encoding="utf-8"))
+        tables = tomllib.loads(text_of(file))
         cases += [Case(table["id"], sort, file.name, table) for sort in SORTS for table in tables.get(sort, [])]
     return cases
 
