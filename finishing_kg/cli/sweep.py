@@ -74,7 +74,7 @@ def _not_covered(knowledge: Knowledge, done: int, rows: list[Row]) -> str:
     whole, again = sum(1 for _ in combinations(knowledge.vocabulary)), sum(row.again for row in rows)
     unknown = sum(row.kind == "question" for row in rows)
     return (
-        f"Not covered: {whole - done:,} of the {whole:,} combinations that make sense; asking {done - again:,} of these again in other ways; measures, "
-        "but for a narrow opening where a case is asked again; what is at hand or not wanted; complaints, plans, studios and whole conversations. "
+        f"Not covered: {whole - done:,} of the {whole:,} combinations that make sense; asking {done - again:,} of these again in other ways; "
+        "measures, but for a narrow opening where a case is asked again; what is at hand or not wanted; complaints, plans, studios and talks. "
         f"{unknown:,} were only asked back about."
     )
