@@ -17,6 +17,7 @@ from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
 from finishing_kg.rules.strata import NotStratifiable, stratify
 from finishing_kg.statements import Language, Statement, StatementError, rule_id
+from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
 
@@ -60,13 +61,13 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
 
 def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
     try:
-        text = file.read_text(encoding="utf-8")
+        text = text_of(file)
         tables = tomllib.loads(text)
     except OSError as error:
         faults.append(RuleFault(str(file), 1, "", "", f"The file cannot be read ({error.strerror})."))
         return []
-    except UnicodeDecodeError as error:
-        faults.append(RuleFault(file.name, 1, "", "", f"The file is not text in UTF-8 (byte {error.start})."))
+    except NotReadable as error:
+        faults.append(RuleFault(file.name, error.line, "", "", str(error)))
         return []
     except ValueError as error:  # a number of thousands of digits is a plain ValueError
         faults.append(RuleFault(file.name, _line_of(error, text), "", "", f"This is not TOML: {error}."))
@@ -77,8 +78,13 @@ def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[
     if extra := sorted(set(tables) - {"rule"}):
         faults.append(RuleFault(file.name, 1, "", "", f"A rule file holds [[rule]] tables only; I found {', '.join(extra)}."))
     entries = tables.get("rule", [])
+    wrong = ""
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        faults.append(RuleFault(file.name, 1, "", "", "Write each rule as a table of its own, under a line [[rule]]."))
+        wrong = "Write each rule as a table of its own, under a line [[rule]]."
+    elif len(entries) > MOST_TABLES:
+        wrong = f"A rule file holds at most {MOST_TABLES} rules; this one has {len(entries)}. Split it."
+    if wrong:
+        faults.append(RuleFault(file.name, 1, "", "", wrong))
         return []
     places = rule_places(text)
     places += [RulePlace(1)] * (len(entries) - len(places))

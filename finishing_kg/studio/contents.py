@@ -18,6 +18,7 @@ from finishing_kg.studio.guard import Guard, guard_of, rule_faults
 from finishing_kg.studio.paced import Compared, Paced, compare, paces, with_paces
 from finishing_kg.studio.shelf import Shelf, read_shelf
 from finishing_kg.studio.things import read_things
+from finishing_kg.texts import NotReadable
 
 _SENTENCE = re.compile(r"(?:if|unless|then) \d+$")
 # A file of this name would pass for the rules that make verdicts of proposals.
@@ -143,6 +144,8 @@ def _cases(folder: Path, faults: list[StudioFault]) -> list[Case]:
         name = file.relative_to(folder).as_posix()
         try:
             cases += [replace(case, file=name) for case in load_cases([file])]
+        except NotReadable as error:
+            faults.append(StudioFault(name, error.line, "", str(error)))
         except tomllib.TOMLDecodeError as error:
             faults.append(StudioFault(name, 1, "", f"This is not TOML: {error}."))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:

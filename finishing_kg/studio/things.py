@@ -14,6 +14,7 @@ from finishing_kg.studio.errors import StudioFault
 from finishing_kg.studio.guard import Guard, owed_traits
 from finishing_kg.studio.names import TakenWords
 from finishing_kg.studio.turtle import line_of
+from finishing_kg.texts import text_of
 from finishing_kg.vocabulary import OntologyError, Vocabulary
 from finishing_kg.vocabulary.load import FK, parse_turtle, turtle_files, vocabulary_of
 
@@ -113,7 +114,7 @@ def _read(folder: Path, path: Path, faults: list[StudioFault]) -> _File | None:
     name = path.relative_to(folder).as_posix()
     try:
         graph = parse_turtle([path])
-        return _File(name, path.read_text(encoding="utf-8"), graph)
+        return _File(name, text_of(path), graph)
     except OntologyError as error:
         found = re.match(r"(?:, line (\d+))?: ?(.*)", str(error).removeprefix(str(path)), re.DOTALL)
         line, text = (int(found[1] or 0), found[2]) if found else (0, str(error))
