@@ -11,11 +11,13 @@ from finishing_kg.advice.contract import Answer, AskBack, Kind
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
+from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, meant_by, told_of
 from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
+from finishing_kg.chat.several import told_apart
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
 from finishing_kg.routes import PARTS, Case
@@ -53,6 +55,7 @@ class Dialogue:
         diagnosis: the last complaint that was put to the rules, or ``None``.
         turns: what was typed, in order.
         book: the reasons of what was said last, with their proofs.
+        held: pieces that wait, the next one first.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
@@ -63,6 +66,8 @@ class Dialogue:
         self.diagnosis: Diagnosis | None = None
         self.turns: list[str] = []
         self.book = ReasonBook()
+        self.held: list[Held] = []
+        self._number = 1
         self._wished: tuple[str, ...] = ()
         self._remarks = Remarks()
 
@@ -84,10 +89,47 @@ class Dialogue:
         waiting += ("surface_grade",) if self.answer and self.answer.kind == "diagnosis" else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
-        answer = self._answer(reading)
+        answer = self._of_several(text, reading) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
+        answer.other_pieces = [understood(self.knowledge, each.case) for each in self.held]
         return answer
+
+    def _of_several(self, text: str, reading: Reading) -> Answer | None:
+        """The answer where a turn tells of several pieces, begins another, or takes up one that waits; ``None`` for any other turn."""
+        vocabulary = self.knowledge.vocabulary
+        parts = told_apart(reading, lambda part: read(vocabulary, part, begins=True))
+        if len(parts) > 1:
+            waiting = [held_of(vocabulary, number, *part, of=len(parts)) for number, part in enumerate(parts, 1)]
+            self.held = waiting[1:]
+            return self._on_the_bench(waiting[0])
+        meant = meant_by(reading, self.held, self.case)
+        if meant is not None:
+            self.held = [each for each in self.held if each is not meant]
+            self._put_by()
+            more = held_of(vocabulary, meant.number, text, reading, meant.case)
+            asked = more.doubts if reading.slots else meant.doubts
+            return self._on_the_bench(more._replace(doubts=asked, intention=more.intention or meant.intention, wished=more.wished or meant.wished))
+        if begins_another(reading, self.case):
+            self._put_by()
+            bench = Case(at_hand=self.case.at_hand, unwanted=self.case.unwanted, limited_in=self.case.limited_in)
+            return self._on_the_bench(held_of(vocabulary, 1 + max(each.number for each in self.held), text, reading, bench))
+        return None
+
+    def _put_by(self) -> None:
+        """Keep the piece on the bench for later."""
+        self.held = [*self.held, Held(self._number, self.case, wished=self._wished)]
+
+    def _on_the_bench(self, piece: Held) -> Answer:
+        """The answer for one piece, with what waits beside it."""
+        self.case, self._number, self._wished, self.diagnosis = piece.case, piece.number, piece.wished, None
+        answer = self._judged(piece.doubts, piece.intention)
+        return replace(answer, pieces_told=told_of(len(self.held) + 1, piece.number, [self._in_words(each) for each in self.held]))
+
+    def _in_words(self, piece: Held) -> str:
+        """A waiting piece in short, by the labels of what is known of it."""
+        names, case = self.knowledge.vocabulary.names, piece.case
+        return ", ".join(names[value].label for part in PARTS if (value := case.part(part)) and part not in case.assumed)
 
     def _without_rules(self, text: str) -> Answer | None:
         """The answer to *what if a rule were left out*; ``None`` for any other turn, or where there is no answer yet."""
@@ -118,7 +160,7 @@ class Dialogue:
     def _answer(self, reading: Reading) -> Answer:
         if reading.intent == "restart":
             self.case, self.answer, self.advice, self.diagnosis = _kept(self.case, reading.same), None, None, None
-            self._wished = ()
+            self._wished, self.held, self._number = (), [], 1
             if not (reading.slots or reading.outside or reading.same):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
         if reading.outside:
@@ -247,7 +289,7 @@ class Dialogue:
         before = self.case
         self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
         self.case = noted(self.case, self._remarks)
-        nothing = self.case == before and not _intention(reading) and not doubts
+        nothing = self.case == before and not intention_of(reading) and not doubts
         if nothing and self.answer is None:
             return self._aside(
                 "not_understood", "I did not find anything about a piece of glass in that. You can ask " + "; ".join(_CAN_BE_ASKED) + "."
@@ -255,9 +297,13 @@ class Dialogue:
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
         self._wished = tuple(dict.fromkeys((*reading.wished, *self._wished)))
+        return self._judged(doubts, intention_of(reading))
+
+    def _judged(self, doubts: Sequence[Doubt], intention: Intention) -> Answer:
+        """The answer to the case as it stands."""
         self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
         self.book = self.advice.book
-        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
+        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), doubts)
         return self.answer
 
     def _with_doubts(self, answer: Answer, doubts: Sequence[Doubt]) -> Answer:
@@ -294,9 +340,3 @@ def _left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
     words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
     words += [str(quantity) for quantity in reading.planned_measures.values()]
     return [each for each in words if each not in taken]
-
-
-def _intention(reading: Reading) -> Intention:
-    """What a turn says of a step that the maker has in mind."""
-    grade = reading.planned_grade.words if reading.planned_grade else None
-    return Intention(reading.planned or reading.mentioned, grade, reading.planned_wet, reading.planned_measures)

@@ -114,13 +114,15 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
 def _goal_grade(vocabulary: Vocabulary, case: Case, reading: Reading) -> Case:
     """Of the finishes that leave a ground surface, the one that a wanted grade belongs to: *ground to F400* is finely ground."""
     if reading.goal_grade is None or case.finish is None:
-        return case
+        return case if "finish" not in reading.slots else _without_goal_grade(case)
     from finishing_kg.quantities import read_grade
 
     reads = read_grade(vocabulary, reading.goal_grade.words, None, "loose")
     left = vocabulary.related(case.finish, "leavesSurface")
     if not reads or not any(vocabulary.holds(surface, "isGraded") for surface in left):
-        return case
+        return _without_goal_grade(case)
+    words = {**case.words, "goal_grade": reading.goal_grade.words}
+    case = replace(case, goal_grade=reads[0].grade, words=words)
     size = grain(vocabulary, reads[0].grade).mid
     for name in vocabulary.things("finish"):
         coarsest, finest = (vocabulary.quantity(name.id, limit) for limit in ("coarsestResult", "finestResult"))
@@ -130,6 +132,11 @@ def _goal_grade(vocabulary: Vocabulary, case: Case, reading: Reading) -> Case:
             words = f"{case.words.get('finish', name.label)} to {reading.goal_grade.words}"
             return replace(case, finish=name.id, words={**case.words, "finish": words})
     return case
+
+
+def _without_goal_grade(case: Case) -> Case:
+    """The case with no grade to end at: another finish takes back the one that the grade was said of."""
+    return replace(case, goal_grade=None, words={part: words for part, words in case.words.items() if part != "goal_grade"})
 
 
 def _rougher(vocabulary: Vocabulary, one: str, other: str) -> bool:

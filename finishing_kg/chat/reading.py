@@ -91,6 +91,12 @@ class Reading:
         wished: of what is planned, what the work is to be done with, asked or not.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
+        cuts: the ways that the text could be cut into pieces, for ``chat.several``.
+        of_all: something is said of every piece that was told.
+        own_body: a body is named with an article of its own, such as *a panel*.
+        other_piece: another piece is asked for: its number in the order told, 0 for the next one; ``None`` if none is.
+        corrects: something said before is taken back.
+        further: the turn begins with a piece beside the one before.
     """
 
     intent: Intent
@@ -117,3 +123,9 @@ class Reading:
     wished: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    cuts: tuple[tuple[str, ...], ...] = ()
+    of_all: bool = False
+    own_body: bool = False
+    other_piece: int | None = None
+    corrects: bool = False
+    further: bool = False

@@ -167,16 +167,18 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 
 
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
-    """Two words joined by *or* play one role: *satin or polish*."""
+    """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not line.cue_between(before.last, after.first, "cue-or"):
+        if not (line.cue_between(before.last, after.first, "cue-or") or line.taken_back(before.last, after.first)):
             continue
         for match, other in ((before, after), (after, before)):
-            held = next((role for role in (roles.goals, roles.surfaces) if other in role), None)
-            if match in roles.undecided and held is not None:
-                roles.undecided.remove(match)
-                held.append(match)
-                held.sort(key=_place)
+            for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
+                opposite = "surface" if kind == "finish" else "finish"
+                only_way = match in against and line.ids(match, kind) and not line.ids(other, opposite)
+                if other in role and (match in roles.undecided or only_way):
+                    (roles.undecided if match in roles.undecided else against).remove(match)
+                    role.append(match)
+                    role.sort(key=_place)
 
 
 def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:

@@ -78,7 +78,7 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     """Which of two disagreeing mentions holds; ``None`` if nothing tells."""
     (first, first_ids), (second, second_ids) = old, new
     two_sides = kind == "surface" and on_two_sides(line, first, second)
-    corrected = line.cue_between(first.last, second.first, "cue-correction")
+    corrected = line.taken_back(first.last, second.first)
     if two_sides or (not corrected and line.cue_between(first.last, second.first, "cue-or")):
         return None
     if corrected or kind == "finish":
@@ -91,6 +91,8 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     # The place of the work is named first, the body that it is on after it: "the edge of a flat panel".
     if kind == "form" and line.cue_between(first.last, second.first, "cue-of"):
         return first_ids
+    if kind == "form" and _names_a_body(line, first) != _names_a_body(line, second):
+        return second_ids if _names_a_body(line, first) else first_ids
     return None
 
 
@@ -100,6 +102,15 @@ def on_two_sides(line: Line, first: Match, second: Match) -> bool:
     one = max(first.first - _SIDE, 0), second.first
     other = first.last, min(second.last + _SIDE, end)
     return line.cue_between(*one, "cue-one-side") and line.cue_between(*other, "cue-other-side")
+
+
+def _names_a_body(line: Line, match: Match) -> bool:
+    """Whether a form is told by the body that has it: *a flat panel, its edge sawn* is about the edge."""
+    last = line.tokens[match.last - 1]
+    senses = line.lexicon.find(line.text[last.start : last.end])
+    ends_in_body = match.last - match.first > 1 and senses is not None and "cue-object" in senses.cues
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    return ends_in_body or (after is not None and after.is_cue("cue-object"))
 
 
 def _later_state(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:

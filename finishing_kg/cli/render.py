@@ -83,6 +83,8 @@ def _render_diagnosis(paper: Paper, answer: Answer) -> None:
 
 
 def _render_understood(paper: Paper, answer: Answer) -> None:
+    if answer.pieces_told:
+        paragraph(paper, ("More than one piece: ", "bold"), answer.pieces_told)
     if answer.understood.statements:
         told = (_with_words(statement, answer.understood.words.get(statement, "")) for statement in answer.understood.statements)
         paragraph(paper, ("Understood: ", "bold"), "; ".join(told) + ".")

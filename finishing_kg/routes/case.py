@@ -10,7 +10,7 @@ PIECE, BENCH = "piece", "bench"
 SAID = Basis("you said")
 
 # The parts of a case that are named things, with the phrase that says each.
-PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish"}
+PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish", "goal_grade": "goalGrade"}
 
 
 @record(frozen=True)
@@ -19,6 +19,7 @@ class Case:
 
     Attributes:
         glass, make, form, surface, surface_grade, finish: ids of known things, or ``None`` where nobody said.
+        goal_grade: of a finish that is ground, the grade that it should end at.
         at_hand, unwanted: minerals, carriers, machines and holds that the maker has, or does without.
         limited_in: ``"mineral"`` and ``"carrier"``, where the maker has only what is at hand.
         measures: of the piece, by the id of the property.
@@ -40,6 +41,7 @@ class Case:
     assumed: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
     remarks: tuple[tuple[str, str | None], ...] = ()
+    goal_grade: str | None = None
 
     def part(self, name: str) -> str | None:
         """One of the named parts, by the keys of ``PARTS``."""

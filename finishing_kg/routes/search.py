@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
 _HALVED = Decimal(2)
+_ALIKE = Decimal("1.3")  # a grade as near as this to the one asked for may stand for it
 _METHODS_A_STAGE = 8  # of the best-placed methods, by name where they stand alike; more only make the graph larger
 _NANOMETRES = 1000
 
@@ -148,9 +149,29 @@ class Search:
         return tuple(verdict for verdict in verdicts if option is not None and self.model.holds(verdict, option))
 
     def is_goal(self, place: Place) -> bool:
-        """Whether the finish is reached here, fine enough to count as it."""
+        """Whether the finish is reached here, fine enough to count as it, and at the grade asked for if that can be had."""
         limit = self.vocabulary.quantity(place.stage, "coarsestResult") if place.stage else None
-        return place.stage == self.case.finish and (limit is None or place.grain.mid <= limit.mid)
+        if place.stage != self.case.finish or (limit is not None and place.grain.mid > limit.mid):
+            return False
+        return not self._last_grades or place.grade in self._last_grades
+
+    @cached_property
+    def _last_grades(self) -> frozenset[str]:
+        """The grades that the last step may end at where one was asked for: that grade, else those nearest in size; empty for any."""
+        wanted, finish = self.case.goal_grade, self.case.finish
+        if wanted is None or finish is None:
+            return frozenset()
+        sizes: dict[str, Decimal] = {}
+        for option in self.offered(finish)[:_METHODS_A_STAGE]:
+            _, surface, rubs, band, _ = self._held(option, finish)
+            if rubs is None:
+                sizes.update({place.grade: place.grain.mid for place in self._graded(option, finish, surface, band) if place.grade})
+        if wanted in sizes:
+            return frozenset({wanted})
+        size = grain(self.vocabulary, wanted).mid
+        off = {grade: max(mid / size, size / mid) for grade, mid in sizes.items()}
+        nearest = min(off.values(), default=_HALVED)
+        return frozenset(grade for grade, ratio in off.items() if ratio == nearest <= _ALIKE)
 
     def start(self) -> Place | None:
         """The surface as it came, or ``None`` if its coarseness is not known."""
