@@ -40,7 +40,7 @@ def intention_of(reading: Reading) -> Intention:
     return Intention(reading.planned or reading.mentioned, grade, reading.planned_wet, reading.planned_measures)
 
 
-def held_of(vocabulary: Vocabulary, number: int, text: str, reading: Reading, before: Case | None = None, of: int | None = None) -> Held:
+def held_of(vocabulary: Vocabulary, number: int, text: str, reading: Reading, *, before: Case | None = None, of: int | None = None) -> Held:
     """A piece as one part of a message tells it.
 
     Args:

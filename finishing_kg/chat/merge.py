@@ -105,6 +105,9 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
             f"{vocabulary.names[read.grade].label} would be {grain(vocabulary, read.grade).mid.normalize():f} µm" for read in others[:3]
         )
         assumed["surface_grade"] = f"{written!r} is taken as {label}, {grain(vocabulary, first.grade).mid.normalize():f} µm; {further}."
+        grades = (first.grade, *(read.grade for read in others[:3]))
+        listed = " or ".join(vocabulary.names[each].label for each in grades)
+        doubts.append(Doubt("surface_grade", f"{written!r} can be {listed}, and the way differs. Which was it?", grades, tentative=True))
     case = replace(case, surface_grade=first.grade, words={**case.words, "surface_grade": written}, assumed=assumed)
     if case.surface is None:
         case = case.supposing("surface", "surface-ground", f"A grade was named, {written}, so the surface is taken as ground with it.")
@@ -121,14 +124,14 @@ def _goal_grade(vocabulary: Vocabulary, case: Case, reading: Reading) -> Case:
     left = vocabulary.related(case.finish, "leavesSurface")
     if not reads or not any(vocabulary.holds(surface, "isGraded") for surface in left):
         return _without_goal_grade(case)
-    words = {**case.words, "goal_grade": reading.goal_grade.words}
-    case = replace(case, goal_grade=reads[0].grade, words=words)
+    wanted = case.finish
+    case = replace(case, goal_grade=reads[0].grade, words={**case.words, "goal_grade": reading.goal_grade.words})
     size = grain(vocabulary, reads[0].grade).mid
     for name in vocabulary.things("finish"):
         coarsest, finest = (vocabulary.quantity(name.id, limit) for limit in ("coarsestResult", "finestResult"))
         alike = vocabulary.related(name.id, "leavesSurface") == left
         # A finish is named by its grade only within its own range; the usual one for a grade is the finest that still takes it.
-        if alike and coarsest and finest and finest.mid <= size <= coarsest.mid and not _rougher(vocabulary, name.id, case.finish):
+        if alike and coarsest and finest and finest.mid <= size <= coarsest.mid and not _rougher(vocabulary, name.id, wanted):
             words = f"{case.words.get('finish', name.label)} to {reading.goal_grade.words}"
             return replace(case, finish=name.id, words={**case.words, "finish": words})
     return case

@@ -110,7 +110,7 @@ class _Reader:
                 *measured.doubts,
             ),
             cuts=cuts_of(line),
-            of_all=of_all(line),
+            of_all=of_all(line, slots),
             own_body=own_body(line),
             other_piece=other_piece(line),
             corrects=line.any_cue("cue-correction", "cue-not"),

@@ -169,7 +169,7 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
     """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not (line.cue_between(before.last, after.first, "cue-or") or line.taken_back(before.last, after.first)):
+        if not (line.cue_between(before.last, after.first, "cue-or") or _for_another(line, before, after)):
             continue
         for match, other in ((before, after), (after, before)):
             for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
@@ -179,6 +179,13 @@ def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
                     (roles.undecided if match in roles.undecided else against).remove(match)
                     role.append(match)
                     role.sort(key=_place)
+
+
+def _for_another(line: Line, before: Match, after: Match) -> bool:
+    """Whether a word takes back the one before it, and not a grade or a thing that stands between them."""
+    return line.taken_back(before.last, after.first) and not line.between(
+        before.last, after.first, lambda at: at in line.grades or at in line.bare or bool((owner := line.owner[at]) and owner.senses.things)
+    )
 
 
 def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:

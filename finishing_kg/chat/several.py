@@ -33,25 +33,28 @@ def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
-def told_apart(reading: Reading, read: Callable[[str], Reading]) -> list[tuple[str, Reading]]:
+def told_apart(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]) -> list[tuple[str, Reading]]:
     """The pieces of a message, each with its text and read by itself; none where there is but one.
 
     Args:
         reading: of the whole message.
-        read: reads a part of it.
+        read: reads a part of it, given the slots that it is known to tell.
     """
     if reading.intent not in ("tell", "restart") or reading.faults:
         return []
     for way in reading.cuts:
-        parts = _enough([read(text) for text in way])
+        parts = _enough([read(text, ()) for text in way])
         if len(parts) > 1:
+            # "A rim, pre-polished, and an edge, sawn, both to polish": a word that could be either is no goal where the goal is told of all.
+            goal = any("finish" in part.of_all for part in parts)
+            parts = [read(text, ("surface",)) if goal and "finish" not in part.slots else part for text, part in zip(way, parts, strict=True)]
             return list(zip(way, _sharing(parts, reading), strict=True))
     return []
 
 
 def _cut(line: Line, kind: str) -> tuple[str, ...]:
     """The text cut before each thing of a kind that is another than the one before it."""
-    places = []
+    places: list[int] = []
     for before, after in pairwise(_told(line, kind)):
         if set(line.ids(before, kind)) & set(line.ids(after, kind)) or line.cue_between(before.last, after.first, *_SAME_PIECE):
             continue
@@ -107,14 +110,14 @@ def _differ(one: Reading, other: Reading, kind: str) -> bool:
 
 def _sharing(parts: list[Reading], whole: Reading) -> list[Reading]:
     """The parts with what is said of all: the bench, what *both* governs, and the body of a place that names none of its own."""
-    common = {kind: slot for part in parts if part.of_all for kind, slot in part.slots.items() if kind in _WORK}
+    common = {kind: part.slots[kind] for part in parts for kind in part.of_all}
     shared = []
     for number, part in enumerate(parts):
         slots = {**{kind: slot for kind, slot in common.items() if kind not in part.slots}, **part.slots}
         doubts = tuple(doubt for doubt in part.doubts if doubt.about in part.slots or doubt.about not in slots)
         if "glass" not in slots and not part.own_body:
             slots = {**dict(_body_of(parts, number)), **slots}
-        grade = next((each.surface_grade for each in parts if each.of_all and each.surface_grade), None)
+        grade = next((each.surface_grade for each in parts if "surface" in each.of_all and each.surface_grade), None)
         takes = part.surface_grade is None and "surface" not in part.slots and "surface" in common
         shared.append(
             replace(
@@ -136,13 +139,17 @@ def _body_of(parts: list[Reading], number: int) -> Iterator[tuple[str, Slot]]:
     return ((kind, source.slots[kind]) for kind in _BODY if source and kind in source.slots)
 
 
-def of_all(line: Line) -> bool:
-    """Whether something is said of all pieces: *both to polish*; *both faces* is said of one."""
+def of_all(line: Line, slots: dict[str, Slot]) -> tuple[str, ...]:
+    """The parts that are said of all pieces: *both to polish*; *both faces* is said of one."""
+    kinds: dict[str, None] = {}
     for at in line.places.get("cue-of-all", ()):
         after = [line.owner[index] for index, _ in line.after(at + 1, 2)]
-        if not any(owner and (owner.is_cue("cue-object") or line.ids(owner, "form")) for owner in after):
-            return True
-    return False
+        if any(owner and (owner.is_cue("cue-object") or line.ids(owner, "form")) for owner in after):
+            continue
+        _, end = line.sentence(at)
+        said = {line.words(match.first, match.last) for match in line.matches if at < match.first < end}
+        kinds.update((kind, None) for kind, slot in slots.items() if slot.words in said)
+    return tuple(kinds)
 
 
 def further(line: Line) -> bool:
@@ -171,7 +178,7 @@ def own_body(line: Line) -> bool:
     for match in line.matches:
         if match.is_cue("cue-object") or line.ids(match, "form"):
             for index, _ in line.before(match.first, _ARTICLE_WITHIN):
-                if line.cue_at(index, "cue-article", "cue-further") and not line.tokens[index].key == "the":
+                if line.cue_at(index, "cue-article", "cue-further") and line.tokens[index].key != "the":
                     return True
                 if line.tokens[index + 1].gap:
                     break

@@ -88,12 +88,7 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
         return narrower
     if kind == "surface":
         return _later_state(line, old, new)
-    # The place of the work is named first, the body that it is on after it: "the edge of a flat panel".
-    if kind == "form" and line.cue_between(first.last, second.first, "cue-of"):
-        return first_ids
-    if kind == "form" and _names_a_body(line, first) != _names_a_body(line, second):
-        return second_ids if _names_a_body(line, first) else first_ids
-    return None
+    return _place_on_a_body(line, old, new) if kind == "form" else None
 
 
 def on_two_sides(line: Line, first: Match, second: Match) -> bool:
@@ -102,6 +97,14 @@ def on_two_sides(line: Line, first: Match, second: Match) -> bool:
     one = max(first.first - _SIDE, 0), second.first
     other = first.last, min(second.last + _SIDE, end)
     return line.cue_between(*one, "cue-one-side") and line.cue_between(*other, "cue-other-side")
+
+
+def _place_on_a_body(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
+    """Of two forms the place of the work and not the body: *the edge of a flat panel*; *a flat panel, its edge sawn*."""
+    (first, first_ids), (second, second_ids) = old, new
+    if _names_a_body(line, first) != _names_a_body(line, second):
+        return second_ids if _names_a_body(line, first) else first_ids
+    return first_ids if line.cue_between(first.last, second.first, "cue-of") else None
 
 
 def _names_a_body(line: Line, match: Match) -> bool:

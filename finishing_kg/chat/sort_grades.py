@@ -126,8 +126,8 @@ def _told_by(line: Line, cue: Match, index: int) -> str:
     present = cue.is_cue("cue-present", "cue-after") and not cue.is_cue("cue-means")
     first, last = line.sentence(index)
     roles = (
-        (_SHELF, cue.is_cue("cue-not", "cue-instead") and cue.last == index),
-        (_CORRECTED, cue.is_cue("cue-correction") and cue.last == index),
+        (_SHELF, cue.is_cue("cue-not", "cue-instead") and cue.last == index and not line.taken_back(cue.first, index)),
+        (_CORRECTED, line.taken_back(cue.first, index) and cue.last == index),
         (_PLAN, planned),
         (_SHELF, cue.is_cue("cue-bench", "cue-have", "cue-only", "cue-without") and not cue.is_cue("cue-present-after")),
         (_PLAN, cue.is_cue("cue-made", "cue-off") and wanted_there(line, cue.first)),

@@ -238,7 +238,8 @@ def _measure_pattern(units: Units, wheels: frozenset[str], spelt: Sequence[str] 
     number = r"(?:(?:\d{1,4}[\s-])?\d{1,3}/\d{1,3}|\d{0,4}\s?[¼½¾⅛⅜⅝⅞]|\d{1,9}(?:[.,]\d{1,9})?(?:\s(?:and\s)?a\shalf)?)"
     if spelt:
         word = rf"(?:{'|'.join(spelt)})"
-        number = rf"(?:{number}(?:\s(?:and\s)?(?:an?\s)?{word})?|\b(?:an?\s)?{word}(?:(?:[\s-](?:and\s)?(?:an?\s)?){word}){{0,3}}(?:\s(?:of\s)?an?(?=\s))?)"
+        further = rf"(?:(?:[\s-](?:and\s)?(?:an?\s)?){word}){{0,3}}(?:\s(?:of\s)?an?(?=\s))?"
+        number = rf"(?:{number}(?:\s(?:and\s)?(?:an?\s)?{word})?|\b(?:an?\s)?{word}{further})"
     measured = r"in(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!]|$))"
     if wheels:
         named = "|".join(re.escape(word) for word in sorted(wheels, key=lambda word: (-len(word), word)))

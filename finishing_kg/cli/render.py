@@ -88,6 +88,8 @@ def _render_understood(paper: Paper, answer: Answer) -> None:
     if answer.understood.statements:
         told = (_with_words(statement, answer.understood.words.get(statement, "")) for statement in answer.understood.statements)
         paragraph(paper, ("Understood: ", "bold"), "; ".join(told) + ".")
+    if answer.understood.planned:
+        paragraph(paper, ("You have in mind: ", "bold"), ", ".join(f"{kind} {thing}" for kind, thing in answer.understood.planned.items()) + ".")
     if answer.understood.unused_words:
         paragraph(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:

@@ -10,7 +10,15 @@ PIECE, BENCH = "piece", "bench"
 SAID = Basis("you said")
 
 # The parts of a case that are named things, with the phrase that says each.
-PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish", "goal_grade": "goalGrade"}
+PARTS = {
+    "glass": "hasGlass",
+    "make": "hasMake",
+    "form": "hasForm",
+    "surface": "hasSurface",
+    "surface_grade": "surfaceGrade",
+    "finish": "wantsFinish",
+    "goal_grade": "goalGrade",
+}
 
 
 @record(frozen=True)

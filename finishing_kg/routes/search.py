@@ -161,17 +161,18 @@ class Search:
         wanted, finish = self.case.goal_grade, self.case.finish
         if wanted is None or finish is None:
             return frozenset()
-        sizes: dict[str, Decimal] = {}
-        for option in self.offered(finish)[:_METHODS_A_STAGE]:
-            _, surface, rubs, band, _ = self._held(option, finish)
-            if rubs is None:
-                sizes.update({place.grade: place.grain.mid for place in self._graded(option, finish, surface, band) if place.grade})
+        sizes = {place.grade: place.grain.mid for option in self.offered(finish) for place in self._ending_at(option, finish) if place.grade}
         if wanted in sizes:
             return frozenset({wanted})
         size = grain(self.vocabulary, wanted).mid
         off = {grade: max(mid / size, size / mid) for grade, mid in sizes.items()}
         nearest = min(off.values(), default=_HALVED)
         return frozenset(grade for grade, ratio in off.items() if ratio == nearest <= _ALIKE)
+
+    def _ending_at(self, option: str, finish: str) -> list[Place]:
+        """The places that an option of the last stage can end at by its grade."""
+        _, surface, rubs, band, _ = self._held(option, finish)
+        return self._graded(option, finish, surface, band) if rubs is None else []
 
     def start(self) -> Place | None:
         """The surface as it came, or ``None`` if its coarseness is not known."""
@@ -214,9 +215,15 @@ class Search:
             options = [option for option in self.offered(stage) if option not in without]
             if stage == self.case.finish:
                 options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
+                options = sorted(options, key=self._misses_the_last_grade)
             for option in options[:_METHODS_A_STAGE]:
                 found += self._steps_with(here, option, stage)
         return found
+
+    def _misses_the_last_grade(self, option: str) -> bool:
+        """Whether a grade was asked for at the end and an option does not come in it."""
+        finish = self.case.finish
+        return bool(finish and self._last_grades) and not any(place.grade in self._last_grades for place in self._ending_at(option, str(finish)))
 
     def _steps_with(self, here: Place, option: str, stage: str) -> list[tuple[Place, Cost]]:
         """The places that a step with one option leads to, with its cost; found once, however many searches come by."""
