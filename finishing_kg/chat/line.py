@@ -144,6 +144,12 @@ class Line:
             for at, after in zip(range(first, last), following, strict=False)
         )
 
+    def corrects(self, first: int, last: int) -> bool:
+        """Whether what stands at ``last`` takes the place of what ends at ``first``, and not of a grade or a thing between them."""
+        return self.taken_back(first, last) and not self.between(
+            first, last, lambda at: at in self.grades or at in self.bare or bool((owner := self.owner[at]) and owner.senses.things)
+        )
+
     def sentence(self, index: int) -> tuple[int, int]:
         """The tokens of the sentence that a token stands in: the first, and the index after the last."""
         first = index

@@ -88,7 +88,7 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal = owner.is_cue("cue-goal")
+        goal = owner.is_cue("cue-goal") and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if goal or present:
             score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
@@ -99,12 +99,17 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if line.cue_at(index, "cue-goal-after"):
             score += 9 - distance
             break
-        if line.cue_at(index, "cue-present-after"):
+        if line.cue_at(index, "cue-present-after") and not (score > 0 and line.cue_at(index, "cue-then")):  # "changed her mind: polished now"
             score -= 10 - distance
             break
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _of_a_body(line: Line, first: int, last: int) -> bool:
+    """Whether a body stands between *for* and a word that then describes it: *for a sphere ground F600*."""
+    return line.between(first, last, lambda at: bool((owner := line.owner[at]) and (owner.is_cue("cue-object") or line.ids(owner, "form"))))
 
 
 def _ends_there(line: Line, match: Match) -> bool:
@@ -169,7 +174,7 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
     """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not (line.cue_between(before.last, after.first, "cue-or") or _for_another(line, before, after)):
+        if not (line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)):
             continue
         for match, other in ((before, after), (after, before)):
             for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
@@ -179,13 +184,6 @@ def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
                     (roles.undecided if match in roles.undecided else against).remove(match)
                     role.append(match)
                     role.sort(key=_place)
-
-
-def _for_another(line: Line, before: Match, after: Match) -> bool:
-    """Whether a word takes back the one before it, and not a grade or a thing that stands between them."""
-    return line.taken_back(before.last, after.first) and not line.between(
-        before.last, after.first, lambda at: at in line.grades or at in line.bare or bool((owner := line.owner[at]) and owner.senses.things)
-    )
 
 
 def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
@@ -69,6 +71,11 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     if kind in ("surface", "finish"):
         return matches
     own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak")]
+    # What is offered as an alternative, or put in the place of what was said, counts however weak its word is.
+    for before, after in pairwise(matches):
+        joined = line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)
+        own += [match for match in (before, after) if own and joined and match not in own]
+    own.sort(key=lambda match: match.first)
     if kind == "make":
         own = [match for match in own if "glass" not in line.kinds(match)] or own
     return own or [match for match in matches if not match.is_cue("cue-weak")] or matches
