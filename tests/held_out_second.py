@@ -22,7 +22,9 @@ def judged(knowledge: Knowledge, question: dict[str, Any]) -> tuple[str, list[st
     found = list(_faults(as_json(answer.understood), dialogue.case, question["understood"], "", answer.ask_back))
     others = question.get("other", [])
     if len(answer.other_pieces) != len(others):
-        found.append((MISREAD if answer.other_pieces else _unless_open(answer.ask_back), f"{len(answer.other_pieces)} other pieces for {len(others)}"))
+        found.append(
+            (MISREAD if answer.other_pieces else _unless_open(answer.ask_back), f"{len(answer.other_pieces)} other pieces for {len(others)}")
+        )
     for wanted, other, held in zip(others, answer.other_pieces, dialogue.held, strict=False):
         found += _faults(as_json(other), held.case, wanted, "other ", [*answer.ask_back, *held.doubts])
     worst = MISREAD if any(kind == MISREAD for kind, _ in found) else PARTLY if found else FULL
@@ -37,7 +39,11 @@ def _unless_open(asked: list[Any]) -> str:
 def _faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str, asked: list[Any]) -> Iterator[tuple[str, str]]:
     """What is left open or misread of one piece."""
     surface = read["surface"] or {}
-    for part, value in [*((part, read[part]) for part in PARTS if part != "surface"), ("surface", surface.get("state")), ("grade", surface.get("grade"))]:
+    for part, value in [
+        *((part, read[part]) for part in PARTS if part != "surface"),
+        ("surface", surface.get("state")),
+        ("grade", surface.get("grade")),
+    ]:
         allowed = wanted.get(part)
         fitting = allowed if isinstance(allowed, list) else [allowed or ""]
         if (value or "") not in fitting:

@@ -74,7 +74,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _settle_goals(line, roles, scores)
     _not_yet(line, roles, scores)
     _sides(line, states, roles)
-    _fill(roles, waiting_for)
+    _fill(line, states, roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
     for match in roles.surfaces:
         _describe(line, match)
@@ -255,15 +255,18 @@ def _leaves_it_behind(line: Line, match: Match, goal: Match) -> bool:
     )
 
 
-def _fill(roles: Roles, waiting_for: tuple[str, ...]) -> None:
+def _fill(line: Line, states: list[Match], roles: Roles, waiting_for: tuple[str, ...]) -> None:
     """What could be either goes where something is missing, if only one is."""
     for match in list(roles.undecided):
+        if match not in roles.undecided:
+            continue
         goal_open, surface_open = not roles.goals, not roles.surfaces
         if goal_open and surface_open:
             goal_open, surface_open = "finish" in waiting_for, "surface" in waiting_for
         if goal_open != surface_open:
             (roles.goals if goal_open else roles.surfaces).append(match)
             roles.undecided.remove(match)
+            _share_roles(line, states, roles)
         elif not goal_open and roles.surfaces and roles.goals:
             roles.undecided.remove(match)
 

@@ -80,7 +80,7 @@ def _on_a_body(line: Line, match: Match) -> bool:
 def _join(line: Line, first: int, last: int) -> int | None:
     """The token that the second of two things begins with: after a join before an article, else after a word that joins, else a break."""
     joins = [at for at in range(first, last + 1) if at < len(line.tokens) and (line.tokens[at].gap or line.cue_at(at, "cue-join"))]
-    article = [at for at in joins if any(_opens(line, near) for near in range(at, min(at + 2, last)))]
+    article = [at for at in joins if _opens(line, at) or (line.cue_at(at, "cue-join") and at + 1 < last and _opens(line, at + 1))]
     worded = [at for at in joins if line.tokens[at].gap > 1 or line.cue_at(at, "cue-join")]
     found = article or worded or joins
     return found[-1] if found else None
