@@ -92,6 +92,14 @@ def test_a_waiting_piece_is_known_by_its_glass(dialogue: Dialogue) -> None:
     assert told(answer.understood) == ("soda-lime-float", "flat-face", "fire-polished", "satin")
 
 
+def test_a_glass_alone_puts_right_what_is_on_the_bench(dialogue: Dialogue) -> None:
+    """The glass is float corrects the bowl, though a float panel waits; now the float panel goes on to it."""
+    dialogue.say("a lead crystal bowl with a sawn edge to polish, and a float panel to be satin")
+    assert told(dialogue.say("the glass is float").understood) == ("soda-lime-float", *BOWL[1:])
+    dialogue.say("no, lead crystal after all")
+    assert told(dialogue.say("now the float panel").understood) == PANEL
+
+
 def test_a_piece_told_later_does_not_mix_with_the_first(dialogue: Dialogue) -> None:
     """Also a float edge begins a piece of its own; the bench stays as it is."""
     dialogue.say("lead crystal rim, blown, broken, to polish, no diamond")

@@ -344,7 +344,7 @@ def _kept(case: Case, same: Sequence[str]) -> Case:
 
 def _left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
     """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
-    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:]}
+    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:], case.words.get("goal_grade")}
     words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
     words += [str(quantity) for quantity in reading.planned_measures.values()]
     return [each for each in words if each not in taken]

@@ -13,7 +13,7 @@ from finishing_kg.record import replace
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
-_ENOUGH = 2  # parts that a turn must tell to begin a piece of its own
+_ENOUGH = 2  # parts that a turn must tell to begin a piece of its own, or to be of one that waits
 
 
 class Held(NamedTuple):
@@ -65,6 +65,8 @@ def meant_by(reading: Reading, held: Sequence[Held], now: Case) -> Held | None:
     if reading.other_piece is not None or (reading.intent == "restart" and not reading.slots):
         return next((each for each in held if each.number == reading.other_piece), held[0])
     named = {kind: slot.ids for kind, slot in reading.slots.items() if kind in ("glass", "form") and len(slot.ids) == 1}
+    if len(reading.slots) < _ENOUGH and not reading.goes_on:
+        return None  # "the glass is float" may as well put right what was said of the piece on the bench
     if reading.intent != "tell" or reading.corrects or not named or all(now.part(kind) in (None, *ids) for kind, ids in named.items()):
         return None
     fitting = [each for each in held if all(each.case.part(kind) in (None, *ids) for kind, ids in named.items())]

@@ -114,6 +114,7 @@ class _Reader:
             own_body=own_body(line),
             other_piece=other_piece(line),
             corrects=line.any_cue("cue-correction", "cue-not"),
+            goes_on=bool(line.tokens) and line.cue_at(0, "cue-then"),
             further=further(line),
         )
 

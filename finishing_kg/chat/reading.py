@@ -104,6 +104,7 @@ class Reading:
         own_body: a body is named with an article of its own, such as *a panel*.
         other_piece: another piece is asked for: its number in the order told, 0 for the next one; ``None`` if none is.
         corrects: something said before is taken back.
+        goes_on: the turn begins with *now* or the like.
         further: the turn begins with a piece beside the one before.
     """
 
@@ -136,4 +137,5 @@ class Reading:
     own_body: bool = False
     other_piece: int | None = None
     corrects: bool = False
+    goes_on: bool = False
     further: bool = False
