@@ -49,6 +49,8 @@ class Part:
 def parts_of(answer: Answer) -> Iterator[Part]:
     """The answer's paragraphs: what it says, then hazards, what it rests on, and what is still to be said."""
     yield Part("answer", "●", KIND_WORDS.get(answer.kind, answer.kind), clean(answer.text.strip()) or "nothing is said in words.")
+    if answer.pieces_told:
+        yield Part("note", "→", "More than one piece", clean(answer.pieces_told))
     for caution in answer.cautions:
         yield Part("caution", "▲", "Caution", clean(caution.text))
     for change in answer.changed:
