@@ -51,9 +51,9 @@ ACTIONS = (
     Action("chips", "ctrl+g", "Change", "Change or take out what was understood", "knowledge"),
     Action("ladder", "ctrl+l", "Ladder", "Draw the route: grain and cracks left over the steps, two routes side by side", "a route"),
     Action("paragraphs", "ctrl+b", "Lines", "Choose a paragraph of the conversation", "a turn", in_footer=False),
-    Action("ask_about('why_not')", "ctrl+t", "Why not", "Why not something else", "an answer", in_footer=False),
-    Action("ask_about('what_if')", "ctrl+o", "What if", "What if one thing were different", "an answer", in_footer=False),
-    Action("ask_about('around')", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
+    Action("why_not", "ctrl+t", "Why not", "Why not something else", "an answer", in_footer=False),
+    Action("what_if", "ctrl+o", "What if", "What if one thing were different", "an answer", in_footer=False),
+    Action("around", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
     Action("question", "escape", "Question", "Give up what is worked on, or go back to the question line", in_footer=False),
     Action("app.command_palette", "ctrl+p", "Actions", "Search for something to do by its name"),
     Action("app.quit", "ctrl+q", "Quit", "Leave the program", in_footer=False),
@@ -92,13 +92,7 @@ def bindings(*, of_app: bool = False) -> list[BindingType]:
 
 def named(name: str) -> Action | None:
     """The action of this name, if the table has it."""
-    wanted = _plain(name)
-    return next((action for action in ACTIONS if _plain(action.name) == wanted), None)
-
-
-def _plain(name: str) -> str:
-    """An action's name without where it is done and with what."""
-    return name.partition("(")[0].rpartition(".")[2]
+    return next((action for action in ACTIONS if action.name.rpartition(".")[2] == name.rpartition(".")[2]), None)
 
 
 class ActionProvider(Provider):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from finishing_kg_tui.plain import number, one_line, span, words
+from finishing_kg_tui.plain import number, one_line, roughly, words
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Range, Route, RouteStep
@@ -133,7 +133,7 @@ def _bracket(scale: _Scale, value: Range) -> list[str]:
     low, high = scale.cell(value.low if value.low is not None else value.mid), scale.cell(value.high or value.mid)
     cells[low : high + 1] = "┄" * (high + 1 - low)
     if high > low:
-        cells[low], cells[high] = "├", "┤"
+        cells[low], cells[high] = "├" if value.low else "<", "┤"  # down to nothing has no end on a scale of tens
     cells[scale.cell(value.mid)] = "●"
     return cells
 
@@ -158,7 +158,7 @@ def differences(one: Route, other: Route) -> list[tuple[str, str, str]]:
     found: list[tuple[str, str, str]] = []
     for place, (left, right) in enumerate(zip_longest(one.steps, other.steps), 1):
         found.append((f"Step {place}", _of_step(left), _of_step(right)))
-    minutes = [span(route.minutes, "min") or "not known" for route in (one, other)]
+    minutes = [roughly(route.minutes, "min") or "not known" for route in (one, other)]
     found += [("Minutes", minutes[0], minutes[1]), ("Cracks left", _last_cracks(one), _last_cracks(other))]
     return [each for each in found if each[1] != each[2]]
 

@@ -152,9 +152,7 @@ def resting_on(answer: Answer, route: Route | None, rid: str) -> Knot:
     directly = tuple(_resting_directly(Knot("", rid, reasons, upward=True)))
     upwards = Knot(f"What rests on it directly ({len(directly)}); each opens further up", members=directly)
     said = one_line(reasons[rid].statement) if rid in reasons else rid
-    return Knot(
-        f"What rests on: {said}", members=(head, upwards) if directly or named else (Knot("Nothing rests on it: it is what the answer says."),)
-    )
+    return Knot(f"What rests on: {said}", members=(head, upwards) if directly else (head, Knot("Nothing else rests on it.")), upward=True)
 
 
 def _reached(reasons: Mapping[str, Reason], rid: str) -> set[str]:

@@ -111,19 +111,21 @@ class BenchScreen(Screen[None]):
         self.refresh_bindings()
 
     @on(Adviser.Answered)
-    def _answered(self, message: Adviser.Answered) -> None:
+    async def _answered(self, message: Adviser.Answered) -> None:
         self.piece.take(message.answer, message.shortened, message.chips)
         if self._waiting:
-            self._waiting.pop(0).answered(list(parts_of(message.answer)))
+            turn = self._waiting.pop(0)
+            await turn.answered(list(parts_of(message.answer)))
+            self.call_after_refresh(self.query_one(Conversation).read_from, turn)
         self._show_taken()
         self._show_route()
         self._root(self.piece.answer_root())
         self.refresh_bindings()
 
     @on(Adviser.Failed)
-    def _failed(self, message: Adviser.Failed) -> None:
+    async def _failed(self, message: Adviser.Failed) -> None:
         if self._waiting:
-            self._waiting.pop(0).answered([Part("failed", "×", "No answer", message.text)])
+            await self._waiting.pop(0).answered([Part("failed", "×", "No answer", message.text)])
         else:
             self.notify(message.text, severity="error", markup=False)
 
@@ -210,12 +212,12 @@ class BenchScreen(Screen[None]):
         """Tell the style sheet which panel is in front."""
         self.update_classes({f"front-{name}": name == panel for name in PANELS})
 
-    def action_question(self) -> None:
+    async def action_question(self) -> None:
         """Give up what is being worked on, if anything is; else back to the conversation and its question line."""
         count = self.query_one(Adviser).give_up()
-        for turn in self._waiting[:count]:
-            turn.answered([Part("failed", "×", "Given up", "The piece is as it was. The up key brings the question back.")])
-        del self._waiting[:count]
+        given_up, self._waiting = self._waiting[:count], self._waiting[count:]
+        for turn in given_up:
+            await turn.answered([Part("failed", "×", "Given up", "The piece is as it was. The up key brings the question back.")])
         self._go_to("talk")
 
     def action_next_route(self) -> None:
@@ -247,11 +249,22 @@ class BenchScreen(Screen[None]):
         self.panel = "talk" if self.has_class("-narrow") else self.panel
         self.call_after_refresh(self._focus_on, "#conversation")
 
-    def action_ask_about(self, kind: Kind) -> None:
+    def action_why_not(self) -> None:
+        """Why not something else than what has the keyboard."""
+        self._ask_about("why_not")
+
+    def action_what_if(self) -> None:
+        """What if something about what has the keyboard were different."""
+        self._ask_about("what_if")
+
+    def action_around(self) -> None:
+        """What is known around what has the keyboard."""
+        self._ask_about("around")
+
+    def _ask_about(self, kind: Kind) -> None:
         """A follow-up about whatever has the keyboard; with nothing chosen, about the piece."""
         focused = self.focused
-        subject = focused.follow_subject() if isinstance(focused, Follows) else None
-        self.following.follow(kind, subject)
+        self.following.follow(kind, focused.follow_subject() if isinstance(focused, Follows) else None)
 
     def action_ladder(self) -> None:
         """Show the ladder of the route."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -92,13 +93,13 @@ class LadderScreen(ModalScreen[None]):
         scale = decades([rung for rungs in ladders for rung in rungs])
         room = width if len(routes) == 1 else (width - len(_GAP)) // 2
         drawn = [list(picture(rungs, [step.carrier for step in route.steps], room, scale)) for rungs, route in zip(ladders, routes, strict=True)]
-        legend: list[Spans] = [LEGEND, [("Each step to the right of the scale is coarser; tens of µm on an even scale.", "quiet")], []]
+        legend: list[Spans] = [LEGEND, [("In µm, by tens: fine at the left, coarse at the right.", "quiet")], []]
         if len(routes) == 1:
             return [*legend, *drawn[0]]
         heads = [[_padded([(f"Route {place + 1}: {one_line(self._routes[place].name)}", "name")], room) for place in shown]]
         rows = heads + [[_padded(each, room) for each in pair] for pair in _paired(*drawn)]
         beside: list[Spans] = [[*left, (_GAP, "quiet"), *right] for left, right in rows]
-        return [*legend, *beside, [], *_told(differences(*routes))]
+        return [*legend, *beside, [], *_told(differences(*routes), room)]
 
 
 def _paired(left: list[Spans], right: list[Spans]) -> list[tuple[Spans, Spans]]:
@@ -116,12 +117,15 @@ def _padded(line: Spans, room: int) -> Spans:
     return [*kept, (" " * max(room, 0), "")]
 
 
-def _told(found: list[tuple[str, str, str]]) -> list[Spans]:
+def _told(found: list[tuple[str, str, str]], room: int) -> list[Spans]:
+    """What differs, the words of each route below its picture."""
     if not found:
         return [[("Nothing differs.", "name")]]
     lines: list[Spans] = [[("What differs", "name")]]
-    for what, left, right in found:
-        lines += [[(f"{what:12}", "name"), (left, "")], [(" " * 6 + "other ", "quiet"), (right, "")]]
+    for what, *told in found:
+        lines.append([(what, "quiet")])
+        columns: list[list[Spans]] = [[[(part, "")] for part in wrap(text, room)] for text in told]
+        lines += [[*_padded(left, room), (_GAP, "quiet"), *right] for left, right in _paired(*columns)]
     return lines
 
 

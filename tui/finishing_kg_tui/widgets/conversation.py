@@ -57,10 +57,10 @@ class Turn(Vertical):
         yield Paragraph(Content.assemble(("› You: ", "bold"), self._said), Part("said", "›", "You", self._said, Subject(text=self._said)), "said")
         yield Static("○ working …", classes="waiting", markup=False)
 
-    def answered(self, parts: Iterable[Part]) -> None:
+    async def answered(self, parts: Iterable[Part]) -> None:
         """Put the answer where it was waited for."""
-        self.query(".waiting").remove()
-        self.mount_all(Paragraph(_shown(part), part, part.role) for part in parts)
+        await self.query(".waiting").remove()
+        await self.mount_all(Paragraph(_shown(part), part, part.role) for part in parts)
 
 
 def _shown(part: Part) -> Content:
@@ -106,6 +106,12 @@ class Conversation(Follows, VerticalScroll):
         self.query_one("#turns").mount(turn)
         self.anchor()
         return turn
+
+    def read_from(self, turn: Turn) -> None:
+        """Show a turn from its beginning where it is too long to be seen whole."""
+        if turn.outer_size.height > self.size.height:
+            self.anchor(False)
+            self.scroll_to_widget(turn, top=True, animate=False)
 
     def clear(self) -> None:
         """Forget all turns."""

@@ -40,7 +40,9 @@ class ReasonTree(Follows, Tree[Knot]):
         # A heading stands for the one reason below it.
         meant = knot if knot.rid or len(knot.members) != 1 else knot.members[0]
         rule = (meant.reason.rule or "") if meant.reason else ""
-        return Subject(text=knot.text, rid=meant.rid or "", reasons=meant.reasons, rule=rule, option=knot.option)
+        # What a rule was about here stands in its variables.
+        bound = ", ".join(meant.reason.bindings.values()) if meant.reason else ""
+        return Subject(text=f"{knot.text}. {bound}", rid=meant.rid or "", reasons=meant.reasons, rule=rule, option=knot.option)
 
     def render_label(self, node: TreeNode[Knot], base_style: Style, style: Style) -> Text:
         """The label, cut with a sign where the panel ends; the full text stands below the tree."""
@@ -126,24 +128,32 @@ class ReasonsPanel(Vertical):
         knot = self._roots[-1] if self._roots else None
         if knot and knot.rid and self.level != "whole" and not knot.upward:
             knot = Knot(knot.text, members=(knot,))
-        told = " ".join(f"[{name}]" if level == self.level else name for level, name in LEVELS.items())
-        self.border_title = Content(f"Reasons: {told}" if knot else "Reasons")
+        told = " · ".join(f"[{key} {name}]" if level == self.level else f"{key} {name}" for key, (level, name) in enumerate(LEVELS.items(), 1))
+        self.border_title = Content(f"Reasons · {told}" if knot else "Reasons")
         self.set_class(knot is None, "empty")
         tree = self.query_one(ReasonTree)
         tree.reset(Text(knot.text if knot else ""), knot)
-        self.query_one("#line-text", Static).update(Content(knot.text if knot else ""))
         if knot:
             self._hang(tree.root)
             tree.root.expand()
-            if self.level == "short":
-                for node in tree.root.children:
-                    if node.data and node.data.told:
-                        self._hang(node)
-                        node.expand()
-            if len(knot.members) == 1 and tree.root.children:  # one way to go is no choice
-                self._hang(tree.root.children[0])
-                tree.root.children[0].expand()
+            for node in tree.root.children:
+                if self._opens_at_once(knot, node):
+                    self._hang(node)
+                    node.expand()
+            if len(tree.root.children) == 1:  # one way to go is no choice
                 tree.move_cursor_to_line(1)
+        self._tell(tree.root.children[0].data if len(tree.root.children) == 1 else knot)
+
+    def _opens_at_once(self, root: Knot, node: TreeNode[Knot]) -> bool:
+        """Whether a line stands open from the start: where it is the only one, told in short, or a head of what rests on something."""
+        told = node.data is not None and node.data.told
+        return root.upward or (self.level == "short" and told) or (len(root.members) == 1 and node.allow_expand)
+
+    def _tell(self, knot: Knot | None) -> None:
+        """The chosen line in full."""
+        note = f"  [{knot.note}]" if knot and knot.note else ""
+        self.query_one("#line-text", Static).update(Content(f"{knot.text}{note}" if knot else ""))
+        self.query_one("#line-words").scroll_home(animate=False)
 
     @on(Tree.NodeExpanded)
     def _expanded(self, event: Tree.NodeExpanded[Knot]) -> None:
@@ -151,10 +161,7 @@ class ReasonsPanel(Vertical):
 
     @on(Tree.NodeHighlighted)
     def _chosen(self, event: Tree.NodeHighlighted[Knot]) -> None:
-        knot = event.node.data
-        note = f"  [{knot.note}]" if knot and knot.note else ""
-        self.query_one("#line-text", Static).update(Content(f"{knot.text}{note}" if knot else ""))
-        self.query_one("#line-words").scroll_home(animate=False)
+        self._tell(event.node.data)
 
     def on_descendant_focus(self) -> None:
         """Say which keys there are."""

@@ -17,7 +17,7 @@ from textual.message import Message
 from textual.widgets import DataTable, Static
 
 from finishing_kg_tui.follow import Follows, Subject, follow_bindings, keys_line
-from finishing_kg_tui.plain import brief, clean, one_line, span, words
+from finishing_kg_tui.plain import brief, clean, one_line, roughly, span, words
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Route, RouteStep
@@ -35,10 +35,10 @@ class Column(NamedTuple):
 COLUMNS = (
     Column("step", 4, 0, 0),
     Column("grain, grade", 20, 4, 0),
-    Column("hold", 11, 1, 2),
-    Column("carrier", 12, 1, 0),
-    Column("speed", 10, 0, 3),
-    Column("leaves", 17, 2, 1),
+    Column("hold", 10, 1, 2),
+    Column("carrier", 11, 1, 0),
+    Column("speed", 11, 0, 3),
+    Column("leaves", 19, 2, 1),
 )
 _PADDING = 2
 _HIDDEN_WIDTH = 78  # until it is seen
@@ -98,7 +98,7 @@ class RoutePanel(Vertical):
         self.query_one(StepTable).shown_route = route
         self.border_title = Text(f"Route {place}: {one_line(route.name)}" if route else "Route")
         self.set_class(route is None, "empty")
-        why = " ".join(filter(None, (one_line(route.chosen_because), span(route.minutes, "min")))) if route else _NO_ROUTE
+        why = " ".join(filter(None, (one_line(route.chosen_because), roughly(route.minutes, "min")))) if route else _NO_ROUTE
         self.query_one("#route-why", Static).update(Content(why))
         self._fill()
 
@@ -180,9 +180,9 @@ def cells(number: int, step: RouteStep) -> tuple[str, ...]:
 
 def step_words(step: RouteStep) -> Iterator[tuple[str, str]]:
     """What to do in a step, as (name, text)."""
-    gone = span(step.removal_um, "µm")
+    gone = roughly(step.removal_um, "µm")
     worked = [words(step.hold), "wet" if step.wet else "dry", words(step.machine or ""), span(step.surface_speed_m_s, "m/s")]
-    facts = [*worked, span(step.minutes, "min"), f"takes off {gone}" if gone else ""]
+    facts = [*worked, roughly(step.minutes, "min"), f"takes off {gone}" if gone else ""]
     yield "For", f"{clean(step.purpose)} ({', '.join(filter(None, facts))})"
     yield "How", clean(step.how)
     for name, text in (("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)):
