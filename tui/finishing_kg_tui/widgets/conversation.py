@@ -26,6 +26,10 @@ WELCOME = (
 )
 
 
+# The colour of the word that names a paragraph; its text is as all text is.
+_HEADS = {"caution": "$warning", "finding-caution": "$warning", "finding-stop": "$error", "failed": "$error", "question": "$accent"}
+
+
 class Paragraph(Static):
     """One part of an answer, or the maker's words."""
 
@@ -65,7 +69,7 @@ class Turn(Vertical):
 
 def _shown(part: Part) -> Content:
     more = ("\nEnter here chooses one of them.", "italic") if part.choices else ""
-    return Content.assemble((f"{part.mark} {part.word}", "bold"), "\n" if part.role == "answer" else ": ", part.text, more)
+    return Content.assemble((f"{part.mark} {part.word}", f"bold {_HEADS.get(part.role, '')}".strip()), "\n" if part.role == "answer" else ": ", part.text, more)
 
 
 class Conversation(Follows, VerticalScroll):

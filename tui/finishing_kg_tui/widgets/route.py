@@ -98,7 +98,8 @@ class RoutePanel(Vertical):
         self.query_one(StepTable).shown_route = route
         self.border_title = Text(f"Route {place}: {one_line(route.name)}" if route else "Route")
         self.set_class(route is None, "empty")
-        why = " ".join(filter(None, (one_line(route.chosen_because), roughly(route.minutes, "min")))) if route else _NO_ROUTE
+        minutes = f"In all {roughly(route.minutes, 'min')}." if route and route.minutes else ""
+        why = " ".join(filter(None, (one_line(route.chosen_because), minutes))) if route else _NO_ROUTE
         self.query_one("#route-why", Static).update(Content(why))
         self._fill()
 
