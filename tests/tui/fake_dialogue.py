@@ -39,7 +39,9 @@ def _step(number: int, mineral: str, hold: str, carrier: str, state: str, **more
         carrier=carrier,
         wet=True,
         grain_um=Range(low=48 / number**2, mid=56 / number**2, high=64 / number**2),
-        leaves=Leaves(state=state, effective_um=Range(mid=20 / number), damage_um=Range(low=0 if number == 3 else 4, mid=12 / number, high=30 / number)),
+        leaves=Leaves(
+            state=state, effective_um=Range(mid=20 / number), damage_um=Range(low=0 if number == 3 else 4, mid=12 / number, high=30 / number)
+        ),
         how="Turn the rim slowly and keep the water on it.",
         done_when="no mark of the step before is left under a lens",
         reason=f"r{number}",

@@ -16,6 +16,11 @@ from finishing_kg_tui.widgets.taken import Taken
 from textual.events import Paste
 from textual.widgets import Input, OptionList
 
+from finishing_kg.advice.contract import Answer, Understood
+from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
+from finishing_kg.statements import Language, Statement
+
 from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import UNDERSTOOD, FakeDialogue
 
@@ -356,3 +361,29 @@ async def test_resizing_keeps_what_is_looked_at(bench: OpenBench) -> None:
             assert isinstance(found.app.focused, ReasonTree)
             assert found.app.screen.query_one("#room").outer_size.width <= 160
         assert "Step 2: silicon carbide F400 on plate" in found.screen_text()
+
+
+async def test_words_of_a_studio_are_never_markup(bench: OpenBench) -> None:
+    """Brackets and escape codes in the names and sentences of knowledge stand on every screen as they are, made harmless."""
+    shipped = FakeDialogue().knowledge
+    rim = replace(shipped.vocabulary.names["rim"], label="[red]rim[/red] \x1b[31mx", note="[@click=app.quit]note[/] \u202eabc")
+    vocabulary = replace(shipped.vocabulary, names={**shipped.vocabulary.names, "rim": rim})
+    knowledge = Knowledge(vocabulary, Language(vocabulary), shipped.base)
+    statement = knowledge.language.print(Statement("hasForm", "piece", "rim"))
+
+    class Hostile(FakeDialogue):
+        @property
+        def knowledge(self) -> Knowledge:
+            return knowledge
+
+        def say(self, text: str) -> Answer:
+            return replace(super().say(text), understood=Understood(form="rim", statements=[statement]))
+
+    async with bench(Hostile, (160, 40)) as found:
+        await found.ask(ASKED)
+        for keys in (("ctrl+g",), ("right", "right", "enter", *"[red]"), ("escape", "a"), ("escape",)):
+            await found.press(*keys)
+            seen = found.screen_text()
+            assert "[red]rim[/red] ␛[31mx" in seen
+            assert not {"\x1b", "\u202e"} & set(seen)
+            assert "[@click=app.quit]note[/] �abc" in seen or not isinstance(found.app.screen, PickScreen | AroundScreen)

@@ -86,7 +86,7 @@ class AroundScreen(ModalScreen[None]):
     @on(OptionList.OptionHighlighted)
     def _looked_at(self, event: OptionList.OptionHighlighted) -> None:
         if event.option_index < len(self._whole):
-            self.query_one("#near-text", Static).update(Content(self._whole[event.option_index]))
+            self.query_one("#near-text", Static).update(Content(one_line(self._whole[event.option_index])))
 
     def _go(self, goal: str, left_at: int) -> None:
         self._trail.append(goal)

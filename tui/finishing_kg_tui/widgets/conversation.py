@@ -69,7 +69,8 @@ class Turn(Vertical):
 
 def _shown(part: Part) -> Content:
     more = ("\nEnter here chooses one of them.", "italic") if part.choices else ""
-    return Content.assemble((f"{part.mark} {part.word}", f"bold {_HEADS.get(part.role, '')}".strip()), "\n" if part.role == "answer" else ": ", part.text, more)
+    style = f"bold {_HEADS[part.role]}" if part.role in _HEADS else "bold"
+    return Content.assemble((f"{part.mark} {part.word}", style), "\n" if part.role == "answer" else ": ", part.text, more)
 
 
 class Conversation(Follows, VerticalScroll):
