@@ -7,6 +7,7 @@ import threading
 import pytest
 from finishing_kg_tui.chips import chips_of, values_of
 from finishing_kg_tui.dialogue import open_real
+from finishing_kg_tui.knots import below, resting_on
 from finishing_kg_tui.screens.around import AroundScreen
 from finishing_kg_tui.screens.pick import PickScreen
 from finishing_kg_tui.widgets.adviser import Adviser
@@ -22,7 +23,7 @@ from finishing_kg.record import replace
 from finishing_kg.statements import Language, Statement
 
 from .conftest import NARROW, WIDE, Bench, OpenBench
-from .fake_dialogue import UNDERSTOOD, FakeDialogue
+from .fake_dialogue import ROUTE, UNDERSTOOD, FakeDialogue
 
 ASKED = "Blown borosilicate beaker, rim cracked off, to a polish"
 SIZES = pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
@@ -177,6 +178,16 @@ async def test_follow_ups_on_reasons(bench: OpenBench) -> None:
         assert dialogue.heard[-1] == "why not felt belt"
 
 
+async def test_a_line_is_copied(bench: OpenBench) -> None:
+    """c copies the chosen line of a panel, without what only helps to ask about it."""
+    async with bench(FakeDialogue) as found:
+        await found.ask(ASKED)
+        await found.press("f2", "down", "enter", "down", "c")
+        assert found.app.clipboard == "Because: What the last grain cracked must be gone."
+        await found.press("ctrl+b", "c")
+        assert found.app.clipboard == ROUTE.text
+
+
 async def test_what_rests_on_a_premise(bench: OpenBench) -> None:
     """From a premise u leads to every conclusion that rests on it, and step by step upwards; nothing else is listed."""
     async with bench(FakeDialogue) as found:
@@ -197,17 +208,11 @@ async def test_what_rests_on_a_premise(bench: OpenBench) -> None:
         ]
 
 
-async def test_a_circle_of_reasons_ends(bench: OpenBench) -> None:
+def test_a_circle_of_reasons_ends() -> None:
     """Where reasons go round in a circle, going upwards ends too."""
-    async with bench(FakeDialogue) as found:
-        await found.ask(ASKED)
-        from finishing_kg_tui.knots import below, resting_on
-
-        from .fake_dialogue import ROUTE
-
-        knot = resting_on(ROUTE, ROUTE.routes[0], "r7").members[1].members[0]
-        assert knot.text == "the dust turns round"
-        assert [each.text for each in below(knot)] == ["dry grinding raises dust (already above)"]
+    knot = resting_on(ROUTE, ROUTE.routes[0], "r7").members[1].members[0]
+    assert knot.text == "the dust turns round"
+    assert [each.text for each in below(knot)] == ["dry grinding raises dust (already above)"]
 
 
 async def test_around_goes_on_and_back(bench: OpenBench) -> None:

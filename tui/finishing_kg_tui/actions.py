@@ -66,6 +66,7 @@ OTHER_KEYS = (
     ("enter", "Ask; in the route: open the reasons of the step; in the reasons: open or close"),
     ("right", "At the end of the question line: take the words that are offered"),
     ("w, n, i", "In any panel, of the chosen line: why, why not, what if"),
+    ("c", "In any panel: copy the chosen line"),
     ("a", "In any panel: what is known around the things that the line names"),
     ("u", "In the reasons: everything that rests on the chosen line; backspace goes back"),
     ("1, 2, 3", "In the reasons: one line, short, whole"),

@@ -30,7 +30,8 @@ class Subject:
     """What a follow-up is about. What is not known of it is empty.
 
     Attributes:
-        text: In words.
+        text: In words, with all that it names.
+        copied: What is copied of it, where that is not the same.
         step: The number of a step, from 1.
         rid: The id of a reason, and ``reasons`` where it is looked up.
         part: A part of the piece, such as ``form``.
@@ -40,6 +41,7 @@ class Subject:
     """
 
     text: str = ""
+    copied: str = ""
     step: int | None = None
     rid: str = ""
     reasons: Mapping[str, Reason] | None = None
@@ -63,7 +65,8 @@ class FollowUp(Message):
 
 def follow_bindings() -> list[BindingType]:
     """The follow-up keys, for a part of the screen in which letters type nothing."""
-    return [Binding(key, f"follow('{kind}')", name, show=False, tooltip=says) for key, kind, name, says in KEYS]
+    keys: list[BindingType] = [Binding(key, f"follow('{kind}')", name, show=False, tooltip=says) for key, kind, name, says in KEYS]
+    return [*keys, Binding("c", "copy_line", "copy", show=False, tooltip="Copy the chosen line")]
 
 
 def keys_line(*kinds: Kind) -> str:
@@ -83,3 +86,10 @@ class Follows:
         subject = self.follow_subject()
         if subject is not None and isinstance(self, Widget):
             self.post_message(FollowUp(kind, subject))
+
+    def action_copy_line(self) -> None:
+        """Put the chosen line on the clipboard."""
+        subject = self.follow_subject()
+        if subject is not None and isinstance(self, Widget):
+            self.app.copy_to_clipboard(subject.copied or subject.text)
+            self.notify("The line is on the clipboard.", markup=False)

@@ -42,7 +42,7 @@ class ReasonTree(Follows, Tree[Knot]):
         rule = (meant.reason.rule or "") if meant.reason else ""
         # What a rule was about here stands in its variables.
         bound = ", ".join(meant.reason.bindings.values()) if meant.reason else ""
-        return Subject(text=f"{knot.text}. {bound}", rid=meant.rid or "", reasons=meant.reasons, rule=rule, option=knot.option)
+        return Subject(text=f"{knot.text}. {bound}", copied=knot.text, rid=meant.rid or "", reasons=meant.reasons, rule=rule, option=knot.option)
 
     def render_label(self, node: TreeNode[Knot], base_style: Style, style: Style) -> Text:
         """The label, cut with a sign where the panel ends; the full text stands below the tree."""
