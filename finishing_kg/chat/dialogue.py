@@ -82,6 +82,8 @@ class Dialogue:
         self.turns.append(text)
         if " rule" in text and (told := self._without_rules(text)) is not None:
             return told
+        if ":" in text and (right := self._put_right(text)) is not None:
+            return right
         waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
         graded = self.answer is not None and any(question.about == "surface_grade" for question in self.answer.ask_back)
         waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
@@ -137,6 +139,26 @@ class Dialogue:
         if not ids or self.advice is None or self.answer is None or self.answer.kind not in ("route", "no_route"):
             return None
         return self.leaving_out(ids)
+
+    def _put_right(self, text: str) -> Answer | None:
+        """The answer to a turn that corrects or takes back one statement; ``None`` for any other turn."""
+        from finishing_kg.chat.put_right import CannotPutRight, put_right
+
+        try:
+            case = put_right(self.knowledge, self.case, text)
+        except CannotPutRight as refused:
+            return self._aside("not_understood", str(refused))
+        if case is None:
+            return None
+        self.case = case
+        if self.diagnosis is not None and self.answer is not None and self.answer.kind == "diagnosis":
+            self.diagnosis = replace(self.diagnosis, case=case)
+            self.advice, self.answer = self.diagnosis.advice, self.diagnosis.answer
+        else:
+            self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole, self._wished)
+            self.answer = answer_of(self.advice)
+        self.book = self.advice.book if self.advice else ReasonBook()
+        return self.answer
 
     def leaving_out(self, ids: Sequence[str]) -> Answer:
         """The last answer as it would be without some rules; a rule that cannot be left out is refused with its reason."""
