@@ -114,6 +114,10 @@ class NextWords:
         state = self._reached(words)
         return self._next(state, words) if self._can_end(state) else None
 
+    def begins(self, words: Sequence[str]) -> bool:
+        """Whether the words begin, or are, a sentence that may stand here."""
+        return self._can_end(self._reached(words))
+
     def whole(self, words: Sequence[str]) -> bool:
         """Whether the words are a sentence that may stand here, and can be read in one way."""
         return self._complete(self._reached(words))

@@ -127,7 +127,8 @@ def in_words(line: Mapping[str, str]) -> str:
     grain = " ".join(filter(None, (words(line.get("mineral", "")), one_line(line.get("grade", "")))))
     carrier = words(line.get("carrier", ""))
     measures = [one_line(line[key]) for key in ("wheel_diameter", "spindle_speed", "minutes", "removal") if key in line]
-    return ", ".join(filter(None, (grain, words(line.get("hold", "")), carrier and f"on {carrier}", line.get("wet", ""), *measures))) or "nothing said yet"
+    parts = (grain, words(line.get("hold", "")), carrier and f"on {carrier}", line.get("wet", ""), *measures)
+    return ", ".join(filter(None, parts)) or "nothing said yet"
 
 
 def piece_in_words(line: Mapping[str, str]) -> str:

@@ -16,6 +16,7 @@ from textual.widgets import Footer, Input
 from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
 from finishing_kg_tui.piece import Piece
+from finishing_kg_tui.screens.beside import RoomsBeside
 from finishing_kg_tui.screens.help import HelpScreen
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
@@ -29,7 +30,7 @@ PANELS = {"talk": "#question", "route": "#steps", "reasons": "#proof"}
 """The panels in their order, and the part of each that takes the keyboard."""
 
 
-class BenchScreen(Screen[None]):
+class BenchScreen(RoomsBeside, Screen[None]):
     """Everything at once where there is room; below 100 columns one panel at a time."""
 
     COMMANDS = {actions.ActionProvider}  # noqa: RUF012 - the toolkit declares it so

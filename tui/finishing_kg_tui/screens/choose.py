@@ -45,7 +45,9 @@ class ChooseScreen(ModalScreen[str | None]):
         Binding("pagedown", "move(8)", "Page down", show=False),
     ]
 
-    def __init__(self, title: str, choices: Sequence[Choice], *, written: Refusal | None = None, now: str = "", none: str = "", hint: str = "") -> None:
+    def __init__(
+        self, title: str, choices: Sequence[Choice], *, written: Refusal | None = None, now: str = "", none: str = "", hint: str = ""
+    ) -> None:
         """Make it.
 
         Args:
