@@ -15,6 +15,7 @@ from typing import Any
 from finishing_kg.advice import Answer, PlanCheck, as_json, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
+from finishing_kg.files import Readable
 
 SORTS = ("question", "dialogue", "setup")
 
@@ -39,7 +40,7 @@ class Case:
     table: dict[str, Any]
 
 
-def load_cases(files: Iterable[Path]) -> list[Case]:
+def load_cases(files: Iterable[Readable]) -> list[Case]:
     """All cases of some files, in the order in which they stand."""
     cases = []
     for file in files:
