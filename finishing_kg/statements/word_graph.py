@@ -174,14 +174,15 @@ class WordGraph:
                 self._variable(said, done, phrase.objects)
                 for kind in self._fitting(phrase.objects):
                     self._names(said, kind, done)
-            for kind in (phrase.subjects, *self._fitting(phrase.subjects)):
-                if kind not in after:
-                    after[kind] = self._node()
-                    if isinstance(kind, str):
-                        self._names(start, kind, after[kind])
+            subjects: list[str | tuple[str, ...]] = [phrase.subjects, *self._fitting(phrase.subjects)]
+            for subject in subjects:
+                if subject not in after:
+                    after[subject] = self._node()
+                    if isinstance(subject, str):
+                        self._names(start, subject, after[subject])
                     else:
-                        self._variable(start, after[kind], kind)
-                self._path(after[kind], phrase.words, said)
+                        self._variable(start, after[subject], subject)
+                self._path(after[subject], phrase.words, said)
 
     def _property(self, start: int, phrase: Phrase) -> None:
         done = self._done[phrase.id]

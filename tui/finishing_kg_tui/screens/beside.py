@@ -36,8 +36,7 @@ class RoomsBeside(Screen[Any]):
 
         self.app.push_screen(StudioScreen())
 
-    @work
-    async def action_write_card(self) -> None:
+    def action_write_card(self) -> None:
         """Write the route shown on a card, into a file that the maker names."""
         from finishing_kg.record import replace
         from finishing_kg_tui.screens.choose import ChooseScreen
@@ -47,9 +46,13 @@ class RoomsBeside(Screen[Any]):
             return
         shown = replace(answer, routes=[route, *(other for other in answer.routes if other is not route)])
         hint = "The ending tells the form: .html prints on one sheet, .pdf, or .md. A file that is there stays as it is."
-        file = await self.app.push_screen_wait(ChooseScreen("Write the route card to", [], written=lambda _: "", now="route-card.html", hint=hint))
-        if file:
-            self._write_card(shown, file)
+        question = ChooseScreen("Write the route card to", [], written=lambda _: "", now="route-card.html", hint=hint)
+
+        def take(file: str | None) -> None:
+            if file:
+                self._write_card(shown, file)
+
+        self.app.push_screen(question, take)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="card")
     def _write_card(self, answer: Answer, file: str) -> None:

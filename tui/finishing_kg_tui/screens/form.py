@@ -82,10 +82,10 @@ class FormScreen(Screen[bool]):
     CSS_PATH = "form.tcss"
     AUTO_FOCUS = "#fields"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("s", "save", "Save"),
-        Binding("p", "preview", "What it changes"),
+        Binding("s", "save", "Save", key_display="S"),
+        Binding("p", "preview", "What it changes", key_display="P"),
         Binding("d,delete", "clear", "Take out", key_display="D"),
-        Binding("escape", "leave", "Leave"),
+        Binding("escape", "leave", "Leave", key_display="Esc"),
     ]
 
     @dataclass
@@ -159,8 +159,7 @@ class FormScreen(Screen[bool]):
         if not self._working:
             self._fill(*self._rows[event.option_index])
 
-    @work
-    async def _fill(self, field: Field, place: int) -> None:
+    def _fill(self, field: Field, place: int) -> None:
         held = self.values[field.key]
         now = held[place] if place < len(held) else ""
         without = {**self.values, field.key: [value for at, value in enumerate(held) if at != place]}
@@ -171,19 +170,21 @@ class FormScreen(Screen[bool]):
             except Exception as error:
                 self._tell(f"× {why(error)}")
                 return
-            value = await self.app.push_screen_wait(SentenceScreen(field.label, language, where, now, subject=subject))
+            screen: SentenceScreen | ChooseScreen = SentenceScreen(field.label, language, where, now, subject=subject)
         else:
             written = None
             if field.kind == "text":
                 refusal = field.refusal
                 written = (lambda text: refusal(without, text)) if refusal else (lambda _: "")
             none = "nothing" if now else ""
-            value = await self.app.push_screen_wait(
-                ChooseScreen(field.label, field.choices(without), written=written, now=now, none=none, hint=field.hint)
-            )
-        if value is not None:
-            self.values[field.key] = [*held[:place], *([value] if value else []), *held[place + 1 :]]
-            self._show()
+            screen = ChooseScreen(field.label, field.choices(without), written=written, now=now, none=none, hint=field.hint)
+
+        def take(value: str | None) -> None:
+            if value is not None:
+                self.values[field.key] = [*held[:place], *([value] if value else []), *held[place + 1 :]]
+                self._show()
+
+        self.app.push_screen(screen, take)
 
     def action_clear(self) -> None:
         """Take the value of the chosen row out."""
@@ -253,11 +254,17 @@ class FormScreen(Screen[bool]):
             self._tell()
             self._decide(message.lines, to_save=message.to_save)
 
-    @work
-    async def _decide(self, lines: list[str], *, to_save: bool) -> None:
-        if await self.app.push_screen_wait(DecideScreen("What it changes", lines, "save it" if to_save else "")) and to_save:
-            self._working = True
-            self._keep({key: list(held) for key, held in self.values.items()})
+    def _decide(self, lines: list[str], *, to_save: bool) -> None:
+        def take(yes: bool | None) -> None:
+            if yes and to_save:
+                self._working = True
+                self._keep({key: list(held) for key, held in self.values.items()})
+
+        self.app.push_screen(DecideScreen("What it changes", lines, "save it" if to_save else ""), take)
+
+    def _left(self, yes: bool | None) -> None:
+        if yes:
+            self.dismiss(False)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="form")
     def _keep(self, values: Values) -> None:
@@ -281,12 +288,8 @@ class FormScreen(Screen[bool]):
             self.workers.cancel_group(self, "form")
             self._working = False
             self._tell()
-        else:
-            self._left()
-
-    @work
-    async def _left(self) -> None:
-        begun = {field.key: [value for key, value in self._form.begun if key == field.key] for field in self._form.fields}
-        question = DecideScreen("Leave the form", ["What stands in it is lost."], "leave it")
-        if self.values == begun or await self.app.push_screen_wait(question):
+        elif self.values == {field.key: [value for key, value in self._form.begun if key == field.key] for field in self._form.fields}:
             self.dismiss(False)
+        else:
+            question = DecideScreen("Leave the form", ["What stands in it is lost."], "leave it")
+            self.app.push_screen(question, self._left)

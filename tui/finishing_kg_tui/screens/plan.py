@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -37,16 +38,16 @@ class PlanScreen(Screen[None]):
     AUTO_FOCUS = "#lines"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "add", "Add step"),
+        Binding("a", "add", "Add step", key_display="A"),
         Binding("d,delete", "drop", "Drop step", key_display="D"),
-        Binding("u", "shift(-1)", "Up"),
-        Binding("j", "shift(1)", "Down"),
-        Binding("c", "correct", "Corrected"),
-        Binding("n", "notes", "Notes"),
-        Binding("o", "open", "Open"),
-        Binding("s", "save", "Save"),
-        Binding("z", "undo", "Undo"),
-        Binding("escape", "back", "Back"),
+        Binding("u", "shift(-1)", "Up", key_display="U"),
+        Binding("j", "shift(1)", "Down", key_display="J"),
+        Binding("c", "correct", "Corrected", key_display="C"),
+        Binding("n", "notes", "Notes", key_display="N"),
+        Binding("o", "open", "Open", key_display="O"),
+        Binding("s", "save", "Save", key_display="S"),
+        Binding("z", "undo", "Undo", key_display="Z"),
+        Binding("escape", "back", "Back", key_display="Esc"),
     ]
 
     @dataclass
@@ -207,19 +208,21 @@ class PlanScreen(Screen[None]):
         key = list(names)[event.option_index]
         self._edit(self._knowledge, key, names[key])
 
-    @work
-    async def _edit(self, knowledge: Knowledge, key: str, name: str) -> None:
+    def _edit(self, knowledge: Knowledge, key: str, name: str) -> None:
         place, line = self._place, self.sheet.line(self._place)
         offered = planning.choices(knowledge, key, line)
         written = None if offered and key != "grade" else lambda text: planning.refusal(knowledge, key, line, text)
         screen = ChooseScreen(name, offered, written=written, now=line.get(key, ""), none="not said", hint=planning.EXAMPLES.get(key, ""))
-        value = await self.app.push_screen_wait(screen)
-        if value is not None and value != line.get(key, ""):
-            sheet = self.sheet.copied()
-            sheet.line(place).pop(key, None)
-            if value:
-                sheet.line(place)[key] = value
-            self._change(sheet)
+
+        def take(value: str | None) -> None:
+            if value is not None and value != line.get(key, ""):
+                sheet = self.sheet.copied()
+                sheet.line(place).pop(key, None)
+                if value:
+                    sheet.line(place)[key] = value
+                self._change(sheet)
+
+        self.app.push_screen(screen, take)
 
     def action_add(self) -> None:
         """Put a step in below the chosen line, of the same kind as the one above, and go to it."""
@@ -275,19 +278,16 @@ class PlanScreen(Screen[None]):
             lines = message.check.changes or ["Nothing in this plan needs to be corrected."]
             self.app.push_screen(DecideScreen("Corrected plan", lines))
 
-    @work
-    async def _offer(self, check: PlanCheck) -> None:
+    def _offer(self, check: PlanCheck) -> None:
         assert check.corrected is not None
         corrected = planning.sheet_of(check.corrected)
         steps = [f"{number}. {planning.in_words(step)}" for number, step in enumerate(corrected.steps, 1)]
         lines = ["What changes:", *(f"→ {change}" for change in check.changes), "", "The plan is then:", *steps]
-        if await self.app.push_screen_wait(DecideScreen("Corrected plan", lines, "take it")):
-            self._change(corrected, 0)
+        self.app.push_screen(DecideScreen("Corrected plan", lines, "take it"), lambda yes: self._change(corrected, 0) if yes else None)
 
     # Files
 
-    @work
-    async def action_open(self) -> None:
+    def action_open(self) -> None:
         """Read a plan from a file."""
         knowledge = self._knowledge
         if knowledge is None:
@@ -302,35 +302,34 @@ class PlanScreen(Screen[None]):
                 return f"{where}: {why(error)}" if where else why(error)
             return ""
 
-        hint = "The name of a plan file, TOML or CSV."
-        file = await self.app.push_screen_wait(ChooseScreen("Open a plan", [], written=refused, hint=hint))
-        if file:
-            self._file = file
-            self._change(read[0], 0)
+        def take(file: str | None) -> None:
+            if file:
+                self._file = file
+                self._change(read[0], 0)
 
-    @work
-    async def action_save(self) -> None:
-        """Write the plan to a file."""
+        self.app.push_screen(ChooseScreen("Open a plan", [], written=refused, hint="The name of a plan file, TOML or CSV."), take)
+
+    def action_save(self) -> None:
+        """Write the plan to a file; one that is there is asked about first."""
+
+        def take(file: str | None) -> None:
+            if file and Path(file).expanduser().is_file():
+                question = DecideScreen("There is a file of this name", [file, "", "Its text would be lost."], "replace it")
+                self.app.push_screen(question, lambda yes: self._write(file, overwrite=True) if yes else None)
+            elif file:
+                self._write(file, overwrite=False)
+
         hint = "The name of the file: TOML, or CSV where it ends in .csv."
-        file = await self.app.push_screen_wait(ChooseScreen("Save the plan", [], written=lambda _: "", now=self._file, hint=hint))
-        if file and await self._written(file, overwrite=False):
-            self._file = file
+        self.app.push_screen(ChooseScreen("Save the plan", [], written=lambda _: "", now=self._file, hint=hint), take)
 
-    async def _written(self, file: str, *, overwrite: bool) -> bool:
-        from pathlib import Path
-
-        if not overwrite and Path(file).expanduser().is_file():
-            question = DecideScreen("There is a file of this name", [file, "", "Its text would be lost."], "replace it")
-            if not await self.app.push_screen_wait(question):
-                return False
-            overwrite = True
+    def _write(self, file: str, *, overwrite: bool) -> None:
         try:
             planning.saved(self.sheet, file, overwrite=overwrite)
         except Exception as error:
             self.notify(why(error), severity="error", markup=False)
-            return False
-        self.notify(f"Saved to {clean(file)}", markup=False)
-        return True
+        else:
+            self._file = file
+            self.notify(f"Saved to {clean(file)}", markup=False)
 
     def action_back(self) -> None:
         """From the parts to the lines; from a search for a corrected plan back to the plan; else back to the conversation."""

@@ -50,10 +50,10 @@ class StudioScreen(Screen[None]):
         Binding("left", "section(-1)", "Section", key_display="← →"),
         Binding("right", "section(1)", "Section", show=False),
         *(Binding(str(number), f"section_at({number - 1})", name, show=False) for number, name in enumerate(SECTIONS, 1)),
-        Binding("a", "add", "Add"),
+        Binding("a", "add", "Add", key_display="A"),
         Binding("d,delete", "drop", "Take out", key_display="D"),
-        Binding("r", "read", "Read anew"),
-        Binding("escape", "back", "Back"),
+        Binding("r", "read", "Read anew", key_display="R"),
+        Binding("escape", "back", "Back", key_display="Esc"),
     ]
 
     @dataclass
@@ -170,8 +170,7 @@ class StudioScreen(Screen[None]):
         return (self._health or ()) if self.section == "Health" else self._kept.entries[self.section]
 
     def _show(self, *, told: bool = True) -> None:
-        chosen = [name == self.section for name in SECTIONS]
-        named = ((f" {number} {'›' if here else ' '}{name} ", _style(here)) for number, (name, here) in enumerate(zip(SECTIONS, chosen, strict=True), 1))
+        named = [(f" {number} {'›' if name == self.section else ' '}{name} ", _style(name == self.section)) for number, name in _numbered()]
         self.query_one("#sections", Static).update(Content.assemble(*named))
         entries = self._entries()
         self.query_one("#studio-list").border_title = self.section
@@ -217,12 +216,15 @@ class StudioScreen(Screen[None]):
         elif self._kept is not None:
             self._fill(self._kept)
 
-    @work
-    async def _make(self) -> None:
-        from finishing_kg.studio import init, usual_folder
+    def _make(self) -> None:
+        from finishing_kg.studio import usual_folder
 
         hint = "The folder to make it in. It is found again from the usual place, or from the folder you start in."
-        folder = await self.app.push_screen_wait(ChooseScreen("Make a studio in", [], written=lambda _: "", now=usual_folder(), hint=hint))
+        self.app.push_screen(ChooseScreen("Make a studio in", [], written=lambda _: "", now=usual_folder(), hint=hint), self._make_in)
+
+    def _make_in(self, folder: str | None) -> None:
+        from finishing_kg.studio import init
+
         if folder:
             try:
                 init(Path(folder).expanduser())
@@ -231,18 +233,16 @@ class StudioScreen(Screen[None]):
             else:
                 self.action_read()
 
-    @work
-    async def _fill(self, kept: Kept) -> None:
+    def _fill(self, kept: Kept) -> None:
         from finishing_kg_tui.studio_forms import form_for
 
         form = form_for(self.section, kept)
         if form is None:
             self.notify("Health is looked at, and nothing is added to it. Rules are written in the first section.", markup=False)
-        elif await self.app.push_screen_wait(FormScreen(form)):
-            self.action_read()
+        else:
+            self.app.push_screen(FormScreen(form), lambda kept: self.action_read() if kept else None)
 
-    @work
-    async def action_drop(self) -> None:
+    def action_drop(self) -> None:
         """Take the chosen entry out of the studio's files."""
         entry, kept = self._chosen(), self._kept
         if entry is None or kept is None:
@@ -250,8 +250,15 @@ class StudioScreen(Screen[None]):
         if not entry.id:
             shipped = "A shipped rule stays; a rule of your own can win over it." if self.section == "Rules" else "This is not taken out here."
             self.notify(shipped, markup=False)
-        elif await self.app.push_screen_wait(DecideScreen(f"Take out {entry.id}", [entry.line, *entry.detail], "take it out")):
-            self._take_out(kept.studio.folder, self.section, entry)
+        else:
+            folder, section = kept.studio.folder, self.section
+            question = DecideScreen(f"Take out {entry.id}", [entry.line, *entry.detail], "take it out")
+
+            def take(yes: bool | None) -> None:
+                if yes:
+                    self._take_out(folder, section, entry)
+
+            self.app.push_screen(question, take)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="studio")
     def _take_out(self, folder: Path, section: str, entry: Entry) -> None:
@@ -269,6 +276,10 @@ class StudioScreen(Screen[None]):
     def action_back(self) -> None:
         """Back to the conversation."""
         self.dismiss()
+
+
+def _numbered() -> enumerate[str]:
+    return enumerate(SECTIONS, 1)
 
 
 def _style(chosen: bool) -> str:
