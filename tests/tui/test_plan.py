@@ -71,7 +71,9 @@ async def test_grades_are_those_of_the_mineral(knowledge: Knowledge) -> None:
     pumice = planning.choices(knowledge, "grade", {"mineral": "pumice", "hold": "loose"})
     assert {"2F", "4F"} <= {choice.value for choice in pumice} and not any(choice.value.startswith("P8") for choice in pumice)
     for mineral in ("pumice", "silicon-carbide", "diamond"):
-        for choice in planning.choices(knowledge, "grade", {"mineral": mineral}):
+        offered = planning.choices(knowledge, "grade", {"mineral": mineral})
+        assert offered, mineral
+        for choice in offered:
             assert planning.refusal(knowledge, "grade", {"mineral": mineral}, choice.value) == "", choice
 
 

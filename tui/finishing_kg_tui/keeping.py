@@ -121,7 +121,7 @@ def _log(studio: Studio) -> Iterator[Entry]:
         grain = " ".join(filter(None, (record.hold, record.mineral, record.grade)))
         what = ", ".join(filter(None, (grain, record.carrier and f"on {record.carrier}", record.glass, record.note)))
         beside = f"expected {plain(job.expected.mid)} min" if job.expected else f"not compared: {job.why_not}"
-        yield Entry("", f"{record.at[:10]} {record.minutes}: {what}", (f"took {record.minutes}; {beside}", f"written {record.at}"))
+        yield Entry("", f"{record.at[:10]} {record.minutes}: {what}", (what, f"took {record.minutes}; {beside}", f"written {record.at}"))
     for pace in studio.paces:
         factor = pace.pace.factor()
         said = f"{pace.operation} on {pace.glass}: {float(factor.mid):.2g} times the expected minutes, from {pace.jobs} jobs"

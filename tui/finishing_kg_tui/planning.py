@@ -186,7 +186,10 @@ def _grades(knowledge: Knowledge, line: Mapping[str, str]) -> Iterator[Choice]:
     vocabulary = knowledge.vocabulary
     mineral, hold = _thing(knowledge, "mineral", line), _thing(knowledge, "hold", line)
     ids = (mineral.id if mineral else None, hold.id if hold else None)
-    for scale in scales_for(vocabulary, *ids):
+    # Some minerals are graded by how they are held: of such a one in no hold yet, all that its holds are graded in.
+    holds = [hold.id] if hold else vocabulary.related(mineral.id, "comesAs") if mineral else [name.id for name in vocabulary.things("hold")]
+    scales = scales_for(vocabulary, *ids) or [scale for way in holds for scale in scales_for(vocabulary, ids[0], way)]
+    for scale in dict.fromkeys(scales):
         for grade in grades_on(vocabulary, scale):
             usual = "usually on the shelf" if vocabulary.names[grade].stocked else "seldom on the shelf"
             note = f"{grain(vocabulary, grade)}; {vocabulary.names[scale].label}; {usual}"

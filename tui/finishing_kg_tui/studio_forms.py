@@ -93,7 +93,7 @@ def _save_rule(kept: Kept, values: Values) -> str:
     from finishing_kg.studio.add import add_rule
 
     add_rule(kept.studio.folder, rule_entry(values))
-    return f"Saved the rule {_one(values, 'id')}. To undo it, take it out of the list."
+    return f"Saved the rule {_one(values, 'id')}. The next new piece is answered with it; to undo it, take it out of the list."
 
 
 def _foreseen(kept: Kept) -> Callable[[Values, Callable[[int, int], None], Callable[[], bool]], list[str]]:

@@ -15,7 +15,7 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 
-from finishing_kg_tui.library import why
+from finishing_kg_tui.library import Reports, why
 from finishing_kg_tui.plain import clean, one_line
 from finishing_kg_tui.screens.choose import Choice, ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
@@ -76,7 +76,7 @@ class Form:
     begun: tuple[tuple[str, str], ...] = ()
 
 
-class FormScreen(Screen[bool]):
+class FormScreen(Reports, Screen[bool]):
     """The fields of a form. Hands back whether it was kept."""
 
     CSS_PATH = "form.tcss"
@@ -223,19 +223,16 @@ class FormScreen(Screen[bool]):
             self._keep({key: list(held) for key, held in self.values.items()})
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="form")
-    def _look(self, values: Values, *, to_save: bool) -> None:
+    def _look(self, values: Values, *, to_save: bool) -> Message:
         from textual.worker import get_current_worker
 
         worker = get_current_worker()
         assert self._form.foreseen is not None
         try:
-            lines = self._form.foreseen(values, self._going, lambda: worker.is_cancelled)
+            found = self._Foreseen(self._form.foreseen(values, self._going, lambda: worker.is_cancelled), to_save)
         except Exception as error:
-            if not worker.is_cancelled:
-                self.post_message(self._Foreseen([str(error)], to_save, failed=True))
-        else:
-            if not worker.is_cancelled:
-                self.post_message(self._Foreseen(lines, to_save))
+            found = self._Foreseen([str(error)], to_save, failed=True)
+        return found
 
     def _going(self, done: int, of: int) -> None:
         self.post_message(self._Went(done, of))
@@ -267,11 +264,11 @@ class FormScreen(Screen[bool]):
             self.dismiss(False)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="form")
-    def _keep(self, values: Values) -> None:
+    def _keep(self, values: Values) -> Message:
         try:
-            self.post_message(self._Saved(self._form.save(values)))
+            return self._Saved(self._form.save(values))
         except Exception as error:
-            self.post_message(self._Saved(str(error) or type(error).__name__, failed=True))
+            return self._Saved(str(error) or type(error).__name__, failed=True)
 
     @on(_Saved)
     def _kept(self, message: _Saved) -> None:

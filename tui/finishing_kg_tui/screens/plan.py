@@ -16,7 +16,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 
 from finishing_kg_tui import planning
-from finishing_kg_tui.library import OpenKnowledge, why
+from finishing_kg_tui.library import OpenKnowledge, Reports, why
 from finishing_kg_tui.plain import clean
 from finishing_kg_tui.planning import PIECE, STEP, Sheet, told
 from finishing_kg_tui.screens.choose import ChooseScreen
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _EMPTY = "Say what the piece is: choose the line Piece and press Enter. Then add a step with A."
 
 
-class PlanScreen(Screen[None]):
+class PlanScreen(Reports, Screen[None]):
     """The lines of the plan, and the parts of the chosen line."""
 
     CSS_PATH = "plan.tcss"
@@ -106,11 +106,11 @@ class PlanScreen(Screen[None]):
     # Work in threads
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-knowledge")
-    def _load(self) -> None:
+    def _load(self) -> Message:
         try:
-            self.post_message(self._Known(self._open_knowledge()))
+            return self._Known(self._open_knowledge())
         except Exception as error:
-            self.post_message(self._Known(None, why(error)))
+            return self._Known(None, why(error))
 
     @on(_Known)
     def _known(self, message: _Known) -> None:
@@ -121,18 +121,18 @@ class PlanScreen(Screen[None]):
             self._check()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-check")
-    def _judge(self, knowledge: Knowledge, sheet: Sheet) -> None:
+    def _judge(self, knowledge: Knowledge, sheet: Sheet) -> Message:
         try:
-            self.post_message(self._Checked(planning.checked(knowledge, sheet), sheet))
+            return self._Checked(planning.checked(knowledge, sheet), sheet)
         except Exception as error:
-            self.post_message(self._Checked(None, sheet, why(error)))
+            return self._Checked(None, sheet, why(error))
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-correct")
-    def _look_for_better(self, knowledge: Knowledge, sheet: Sheet) -> None:
+    def _look_for_better(self, knowledge: Knowledge, sheet: Sheet) -> Message:
         try:
-            self.post_message(self._Corrected(planning.checked(knowledge, sheet, correcting=True), sheet))
+            return self._Corrected(planning.checked(knowledge, sheet, correcting=True), sheet)
         except Exception as error:
-            self.post_message(self._Corrected(None, sheet, why(error)))
+            return self._Corrected(None, sheet, why(error))
 
     def _check(self) -> None:
         if self._knowledge is not None and self.sheet.steps:

@@ -18,7 +18,7 @@ from textual.widgets.option_list import Option
 
 from finishing_kg_tui import keeping
 from finishing_kg_tui.keeping import SECTIONS, Entry, Kept
-from finishing_kg_tui.library import why
+from finishing_kg_tui.library import Reports, why
 from finishing_kg_tui.plain import clean, one_line
 from finishing_kg_tui.screens.choose import ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
@@ -40,7 +40,7 @@ _EMPTY = {
 }
 
 
-class StudioScreen(Screen[None]):
+class StudioScreen(Reports, Screen[None]):
     """A section at a time: its entries, and all of the chosen one."""
 
     CSS_PATH = "studio.tcss"
@@ -110,7 +110,7 @@ class StudioScreen(Screen[None]):
         self._read()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="studio")
-    def _read(self) -> None:
+    def _read(self) -> Message:
         try:
             from finishing_kg.engine import Knowledge
             from finishing_kg.studio import find
@@ -119,9 +119,9 @@ class StudioScreen(Screen[None]):
             folder = find()
             kept = keeping.read(folder, self._shipped) if folder is not None else None
         except Exception as error:
-            self.post_message(self._Read(None, str(error)))
+            return self._Read(None, str(error))
         else:
-            self.post_message(self._Read(kept, none=kept is None))
+            return self._Read(kept, none=kept is None)
 
     @on(_Read)
     def _came(self, message: _Read) -> None:
@@ -137,12 +137,12 @@ class StudioScreen(Screen[None]):
         self._show(told=not message.why)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="studio-health")
-    def _look_at_health(self, kept: Kept) -> None:
+    def _look_at_health(self, kept: Kept) -> Message:
         try:
             entries = keeping.health(kept.studio)
         except Exception as error:
             entries = (Entry("", f"× {why(error)}"),)
-        self.post_message(self._Health(entries, kept))
+        return self._Health(entries, kept)
 
     @on(_Health)
     def _healthy(self, message: _Health) -> None:
@@ -261,11 +261,11 @@ class StudioScreen(Screen[None]):
             self.app.push_screen(question, take)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="studio")
-    def _take_out(self, folder: Path, section: str, entry: Entry) -> None:
+    def _take_out(self, folder: Path, section: str, entry: Entry) -> Message:
         try:
-            self.post_message(self._Done(keeping.taken_out(folder, section, entry)))
+            return self._Done(keeping.taken_out(folder, section, entry))
         except Exception as error:
-            self.post_message(self._Done(str(error), failed=True))
+            return self._Done(str(error), failed=True)
 
     @on(_Done)
     def _was_done(self, message: _Done) -> None:
