@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from studio_folders import contents
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import StudioError, init, log, read_studio
@@ -55,11 +56,6 @@ def folder(tmp_path: Path) -> Path:
     """A new studio."""
     init(tmp_path / "studio")
     return tmp_path / "studio"
-
-
-def contents(folder: Path) -> dict[Path, bytes]:
-    """All files of a folder but the lock."""
-    return {file: file.read_bytes() for file in folder.rglob("*") if file.is_file() and file.name != LOCK}
 
 
 def notes(folder: Path, knowledge: Knowledge) -> list[int]:

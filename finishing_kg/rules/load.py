@@ -3,11 +3,11 @@
 import tomllib
 from collections.abc import Iterable
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
+from finishing_kg.files import Readable
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
@@ -21,7 +21,7 @@ from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
 
-def load_rules(files: Iterable[Path], language: Language, onto: RuleBase | None = None) -> RuleBase:
+def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | None = None) -> RuleBase:
     """Read and check rule files together.
 
     Args:
@@ -59,7 +59,7 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
     return RuleBase(ordered, stratify(ordered), override_facts(ordered))
 
 
-def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
+def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> list[Rule]:
     try:
         text = text_of(file)
         tables = tomllib.loads(text)
@@ -97,7 +97,7 @@ def _line_of(error: ValueError, text: str) -> int:
     return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
 
 
-def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: Language, faults: list[RuleFault]) -> Rule | None:
+def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
     name = str(entry.get("id", ""))[:80]
 
     def fault(line: int, part: str, text: str) -> None:

@@ -56,6 +56,9 @@ ACTIONS = (
     Action("around", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
     Action("question", "escape", "Question", "Give up what is worked on, or go back to the question line", in_footer=False),
     Action("app.command_palette", "ctrl+p", "Actions", "Search for something to do by its name"),
+    Action("plan_check", "f9", "Plan check", "Write a plan step by step and have it checked; the route shown is taken over"),
+    Action("studio", "f10", "Studio", "The studio's own rules, things, shelf and bench log"),
+    Action("write_card", "ctrl+s", "Card", "Write the route card into a file: Markdown, HTML or PDF", "a route"),
     Action("app.quit", "ctrl+q", "Quit", "Leave the program", in_footer=False),
 )
 

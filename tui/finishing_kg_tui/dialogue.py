@@ -76,10 +76,11 @@ class RealDialogue:
 
 
 def open_real() -> DialogueLike:
-    """Load the knowledge and begin a dialogue.
+    """Load the knowledge, with the studio's own where there is a studio, and begin a dialogue.
 
     The library is imported here, in the thread that waits for it: the first picture stands on the screen before.
     """
     from finishing_kg.chat import Dialogue
+    from finishing_kg_tui.library import knowledge_here
 
-    return RealDialogue(Dialogue.open())
+    return RealDialogue(Dialogue(knowledge_here()))

@@ -17,6 +17,7 @@ from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
 from finishing_kg_tui.follow import Follows, FollowUp, Kind
 from finishing_kg_tui.piece import Piece
+from finishing_kg_tui.screens.beside import RoomsBeside
 from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
@@ -32,7 +33,7 @@ PANELS = {"talk": "#question", "route": "#steps", "reasons": "#proof"}
 """The panels in their order, and the part of each that takes the keyboard."""
 
 
-class BenchScreen(Screen[None]):
+class BenchScreen(RoomsBeside, Screen[None]):
     """Everything at once where there is room; below 100 columns one panel at a time."""
 
     COMMANDS = {actions.ActionProvider}  # noqa: RUF012 - the toolkit declares it so
