@@ -74,10 +74,10 @@ def test_a_pack_comes_and_goes_without_a_trace(folder: Path, tmp_path: Path, kno
 def test_a_pack_is_the_same_to_the_byte(folder: Path, knowledge: Knowledge) -> None:
     """The same contents give the same bytes, and what is read from them gives them again."""
     add_rule(folder, rule("no-tripoli", ["?option uses mineral tripoli"], ["?option is ruled out"]))
-    made = pack_bytes(make_pack(folder, "ours", "1.0", "CC0"))
+    made = pack_bytes(make_pack(folder, "ours", "1.0", "CC0")[0])
     file = folder / "rules/ours.toml"
     file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))  # as an editor elsewhere leaves it
-    assert pack_bytes(make_pack(folder, "ours", "1.0", "CC0")) == made
+    assert pack_bytes(make_pack(folder, "ours", "1.0", "CC0")[0]) == made
     assert pack_bytes(read_pack(made, "ours.zip")) == made
 
 

@@ -1,8 +1,10 @@
-"""``finishing-kg studio``: packs, which carry what one studio knows to another."""
+"""``finishing-kg studio``: what one studio knows goes to another, in a pack or through a store."""
 
 from __future__ import annotations
 
 import argparse
+import os
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -10,17 +12,20 @@ from typing import TYPE_CHECKING, Any
 
 from finishing_kg.cli.errors import USED, Unusable
 from finishing_kg.cli.output import visible
+from finishing_kg.studio.place import UNNAMED
 
 if TYPE_CHECKING:
+    from finishing_kg.studio import Studio
     from finishing_kg.studio.pack import Pack
     from finishing_kg.studio.packs import Tried
+    from finishing_kg.studio.store import Store
 
 InStudio = Callable[[argparse.Namespace, Path], int]
 Commands = Callable[[Any, str, InStudio, str], argparse.ArgumentParser]
 
 
 def options_of(inner: Any, adding: Any, removing: Any, command: Commands) -> None:
-    """Add the commands about packs.
+    """Add the commands that share.
 
     Args:
         inner: takes the commands of ``studio``.
@@ -37,7 +42,23 @@ def options_of(inner: Any, adding: Any, removing: Any, command: Commands) -> Non
     added = command(adding, "pack", _add, "take a pack in, after showing what it changes")
     added.add_argument("file", metavar="PACK", help="a file that 'studio pack' made")
     for_sure(added)
+    _at_a_store(command(inner, "publish", _publish, "publish the studio's own rules, things and cases in a SPARQL store"), publishing=True)
+    _at_a_store(command(inner, "read", _read, "read what a studio has published in a SPARQL store, and take it in like a pack"), publishing=False)
     command(removing, "pack", _remove, "take a pack out; the folder is then as it was before").add_argument("id", metavar="NAME")
+
+
+def _at_a_store(parser: argparse.ArgumentParser, *, publishing: bool) -> None:
+    parser.add_argument("url", metavar="URL", help="where the store is asked, such as https://store.example/query")
+    parser.add_argument("--graph", required=True, metavar="IRI", help="the graph in it")
+    parser.add_argument("--user", metavar="NAME", help="who asks; the password is asked for, or stands in FINISHING_KG_STORE_PASSWORD")
+    if publishing:
+        parser.add_argument("--update", metavar="URL", help="where the store takes changes; /update beside an address that ends with /query")
+        parser.add_argument("--name", help="what it is called there; the studio's name unless given")
+        parser.add_argument("--version", default="1.0", help="its version, numbers with dots")
+        parser.add_argument("--licence", default="not stated", metavar="TEXT", help="under which others may use it, such as 'CC BY 4.0'")
+    else:
+        parser.add_argument("--from", dest="published", metavar="NAME", help="whose, where several studios have published")
+    for_sure(parser)
 
 
 def for_sure(parser: argparse.ArgumentParser) -> None:
@@ -81,7 +102,7 @@ def _show(pack: Pack, found: Tried) -> None:
     print(f"It brings {contents(found.after, pack)}. All of it is in order, and so is the studio with it.")
 
 
-def contents(studio: Any, pack: Pack) -> str:
+def contents(studio: Studio, pack: Pack) -> str:
     """How many rules, things and cases of a studio came with a pack, in words."""
     from finishing_kg.studio.sources import in_pack
 
@@ -101,7 +122,7 @@ def _pack(options: argparse.Namespace, folder: Path) -> int:
     file = Path(options.file)
     try:
         place_of(file, overwrite=options.overwrite)
-        pack = make_pack(folder, options.name or file.stem, options.version, options.licence)
+        pack, _ = make_pack(folder, options.name or file.stem, options.version, options.licence)
         write_whole(file, pack_bytes(pack), overwrite=options.overwrite)
     except CannotWrite as error:
         raise Unusable(str(error)) from error
@@ -121,6 +142,54 @@ def _add(options: argparse.Namespace, folder: Path) -> int:
         why = getattr(error, "strerror", None) or error
         raise Unusable(f"This file cannot be read ({why}). Add a pack by its file, or say: rule, thing or shelf.", options.file) from error
     return take_in(options, folder, read_pack(data, file.name))
+
+
+def _store(options: argparse.Namespace, update: str | None = None) -> Store:
+    """The store that the options name, with what it is told of who asks: from the environment or asked for, never from the command line."""
+    from finishing_kg.studio.store import basic, store_at
+
+    secret = None
+    if options.user:
+        password = os.environ.get("FINISHING_KG_STORE_PASSWORD")
+        if password is None:
+            store_at(options.url, options.graph, update, "asked for")  # nobody types a password for nothing
+            from getpass import getpass
+
+            try:
+                password = getpass(f"Password of {visible(options.user)}: ")
+            except (EOFError, OSError) as error:
+                raise Unusable("There is nobody to ask for the password. Put it into FINISHING_KG_STORE_PASSWORD.") from error
+        secret = basic(options.user, password)
+    elif token := os.environ.get("FINISHING_KG_STORE_TOKEN"):
+        secret = f"Bearer {token}"
+    return store_at(options.url, options.graph, update, secret)
+
+
+def _publish(options: argparse.Namespace, folder: Path) -> int:
+    from finishing_kg.studio.folder import settings
+    from finishing_kg.studio.packs import make_pack
+    from finishing_kg.studio.store import publish
+
+    store = _store(options, options.update)
+    called = settings(folder).name
+    if not options.name and called == UNNAMED:
+        raise Unusable(f"Many studios are called {UNNAMED!r}. Say under which name to publish, such as: --name canal-rules")
+    name = options.name or re.sub("[^a-z0-9]+", "-", called.casefold()).strip("-")
+    pack, alone = make_pack(folder, name, options.version, options.licence)
+    print(visible(f"To {store.update}, into the graph {store.graph}, as {pack.name} {pack.version}, under the licence: {pack.licence}."))
+    print(f"It sends {contents(alone, pack)}: their words, reasons and sources, and the studio's name.")
+    print(visible(f"It replaces what was published there as {pack.name}; what others published stays. Your shelf and bench log are not sent."))
+    if goes_on(options, "Send it?"):
+        publish(store, pack, alone)
+        print("Published, and read back to see that it is all there.")
+    return USED
+
+
+def _read(options: argparse.Namespace, folder: Path) -> int:
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.studio.store import read_published
+
+    return take_in(options, folder, read_published(_store(options), options.published, Knowledge.shipped()))
 
 
 def _remove(options: argparse.Namespace, folder: Path) -> int:

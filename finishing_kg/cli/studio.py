@@ -12,6 +12,7 @@ from finishing_kg.cli import sharing
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.options import takes_studio
 from finishing_kg.cli.output import print_json, visible
+from finishing_kg.studio.place import UNNAMED
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
@@ -33,7 +34,7 @@ def options_of(studio: argparse.ArgumentParser) -> None:
         return made
 
     begun = command(inner, "init", _init, "make a studio's folder")
-    begun.add_argument("--name", default="Our studio", help="what the studio is called")
+    begun.add_argument("--name", default=UNNAMED, help="what the studio is called")
     command(inner, "list", _list, "list what the studio has written down", as_json=True)
     command(inner, "check", _check, "check all of the studio's files, the shapes of its things, and ask its cases", as_json=True)
     _log_options(command(inner, "log", _log, "write into the bench log what was done and how long it took", as_json=True))

@@ -39,8 +39,10 @@ class Tried:
     replaces: Pack | None
 
 
-def make_pack(folder: Path, name: str, version: str, licence: str) -> Pack:
+def make_pack(folder: Path, name: str, version: str, licence: str) -> tuple[Pack, Studio]:
     """A pack of the studio's own rules, things and cases; its shelf, its log and the packs of others stay where they are.
+
+    Beside the pack stands a studio that holds it and nothing else.
 
     Args:
         folder: the studio's.
@@ -62,10 +64,14 @@ def make_pack(folder: Path, name: str, version: str, licence: str) -> Pack:
     release = re.match(r"[\d.]*\d", __version__)
     pack = Pack(name, version, release.group() if release else "0", licence, studio.settings.name, files)
     pack = read_pack(pack_bytes(pack), pack.file)  # what nobody could open is not made
+    return pack, _alone(pack)
+
+
+def _alone(pack: Pack) -> Studio:
+    """A studio that holds a pack and nothing else; its folder is gone when this returns."""
     with TemporaryDirectory() as place:
         init(Path(place))
-        tried(Path(place), pack, alone=True)
-    return pack
+        return tried(Path(place), pack, alone=True).after
 
 
 def _plain(source: Source) -> bytes:

@@ -50,8 +50,12 @@ def parse_turtle(files: Iterable[Readable]) -> Graph:
     Raises:
         OntologyError: a file that is missing, is not text, or is not Turtle, with file and line.
     """
+    import logging
+
     from rdflib import Graph
 
+    # It would print what it takes for a faulty IRI to the terminal, and that may come from anywhere.
+    logging.getLogger("rdflib").addHandler(logging.NullHandler())
     graph = Graph(bind_namespaces="none")
     for file in files:
         try:
