@@ -69,11 +69,19 @@ def server(answer: Callable[[BaseHTTPRequestHandler], None]) -> Iterator[str]:
         serving.server_close()
 
 
+def sent(request: BaseHTTPRequestHandler) -> bytes:
+    """What came with a request; read once, since there is nothing behind it."""
+    if not hasattr(request, "sent"):
+        request.sent = request.rfile.read(int(request.headers.get("Content-Length", 0)))
+    data: bytes = request.sent
+    return data
+
+
 def says(status: int, kind: str, data: bytes, **headers: str) -> Callable[[BaseHTTPRequestHandler], None]:
     """Answers always the same."""
 
     def answer(request: BaseHTTPRequestHandler) -> None:
-        request.rfile.read(int(request.headers.get("Content-Length", 0)))
+        sent(request)
         request.send_response(status)
         request.send_header("Content-Type", kind)
         for name, value in headers.items():
@@ -90,7 +98,7 @@ def door(behind: str, user: str, password: str, seen: list[str]) -> Callable[[Ba
     wanted = "Basic " + base64.b64encode(f"{user}:{password}".encode()).decode()
 
     def answer(request: BaseHTTPRequestHandler) -> None:
-        data = request.rfile.read(int(request.headers.get("Content-Length", 0)))
+        data = sent(request)
         seen.append(request.headers.get("Authorization", ""))
         if seen[-1] != wanted:
             says(401, "text/plain", b"who are you?")(request)
