@@ -11,6 +11,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
 from finishing_kg.studio.contents import Studio
 from finishing_kg.studio.impact import impact
+from finishing_kg.studio.trial import speak_alike
 
 _SECTION = "case library"
 _OWN = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "log.jsonl")
@@ -49,7 +50,7 @@ def library_of(
 
     def record() -> Library:
         knowledge = studio.knowledge
-        if knowledge.vocabulary != plain.vocabulary:
+        if not speak_alike(knowledge, plain):
             return Library.of(knowledge, own, progress, stop)
         widened = impact(library_of(None, progress, stop, plain), knowledge, progress=progress, stop=stop)
         if widened.left:
