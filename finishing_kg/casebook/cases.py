@@ -93,7 +93,7 @@ def run(knowledge: Knowledge, case: Case) -> str:
         turns = case.table["turns"] if case.sort == "dialogue" else [case.table["ask"]]
         answers = [dialogue.say(turn) for turn in turns]
         said = [[as_json(answer), _rules_behind(answer)] for answer in answers]
-    return json.dumps(_advice(said), sort_keys=True, ensure_ascii=False)
+    return json.dumps(advice_in(said), sort_keys=True, ensure_ascii=False)
 
 
 def _rules_behind(answer: Answer) -> list[list[str]]:
@@ -111,8 +111,8 @@ def _rules_behind(answer: Answer) -> list[list[str]]:
     return behind
 
 
-def _advice(value: Any) -> Any:
+def advice_in(value: Any) -> Any:
     """A printed answer without what is not advice."""
     if isinstance(value, dict):
-        return {key: _advice(part) for key, part in value.items() if key not in _NOT_ADVICE}
-    return [_advice(part) for part in value] if isinstance(value, list) else value
+        return {key: advice_in(part) for key, part in value.items() if key not in _NOT_ADVICE}
+    return [advice_in(part) for part in value] if isinstance(value, list) else value

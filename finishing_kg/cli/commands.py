@@ -367,6 +367,13 @@ def rules_audit(options: argparse.Namespace) -> int:
     return run_audit(_knowledge(), static=options.static, as_json=options.json)
 
 
+def rules_impact(options: argparse.Namespace) -> int:
+    """What rules that are not there yet would change."""
+    from finishing_kg.cli.impact import rules_impact
+
+    return rules_impact(options)
+
+
 def rules_sweep(options: argparse.Namespace) -> int:
     """Ask about all combinations and report what breaks an invariant; status 1 if something does that may not."""
     from finishing_kg.cli.sweep import run_sweep

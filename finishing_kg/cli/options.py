@@ -110,6 +110,12 @@ def _rules(parser: argparse.ArgumentParser) -> None:
     audited.add_argument("--static", action="store_true", help="only what shows without running the cases (seconds instead of minutes)")
     _json(audited, "print JSON")
     audited.set_defaults(run=commands.rules_audit)
+    changing = inner.add_parser("impact", help="say which answers of the case library rules would change, and how, before they are added")
+    changing.add_argument("file", metavar="FILE", nargs="?", help="a file of rules, as it would be added")
+    changing.add_argument("--without", metavar="ID", action="append", default=[], help="a rule that would be taken out; may be given several times")
+    _json(changing, "print JSON")
+    takes_studio(changing)
+    changing.set_defaults(run=commands.rules_impact)
     swept = inner.add_parser(
         "sweep", help="ask about combinations of glass, make, form, surface and finish, and report answers that cannot be right (minutes)"
     )

@@ -83,11 +83,15 @@ def goes_on(options: argparse.Namespace, question: str) -> bool:
 
 
 def take_in(options: argparse.Namespace, folder: Path, pack: Pack) -> int:
-    """Try a pack, show what it brings and changes, and take it in."""
+    """Try a pack, show what it brings and which answers it changes, and take it in."""
+    from finishing_kg.cli.impact import impact_of, show
     from finishing_kg.studio.packs import add_pack, tried
 
     found = tried(folder, pack)
     _show(pack, found)
+    if not options.yes:
+        sys.stdout.flush()
+        show(impact_of(found.before, found.after.knowledge))
     if goes_on(options, "Take it in?"):
         add_pack(folder, pack, found)
         print(f"Taken in. To take it out again: finishing-kg studio remove pack {pack.name}")

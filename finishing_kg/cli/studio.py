@@ -78,6 +78,7 @@ def _rule_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--source", metavar="TEXT", help="the source of the basis")
     parser.add_argument("--overrides", action="append", default=[], metavar="ID", help="a rule whose verdict it replaces; may be given several times")
     parser.add_argument("--safety", action="store_true", help="it guards against harm to people: nothing may override it")
+    sharing.for_sure(parser)
 
 
 def _thing_options(parser: argparse.ArgumentParser) -> None:
@@ -139,6 +140,11 @@ def shelf_of(options: argparse.Namespace, knowledge: Knowledge) -> Case:
     return studio.shelf.case(knowledge.vocabulary)
 
 
+def studio_of(options: argparse.Namespace, shipped: Knowledge) -> Studio | None:
+    """The studio that a command is to use, or ``None`` where there is none."""
+    return _found(options, shipped)
+
+
 def _found(options: argparse.Namespace, shipped: Knowledge | None) -> Studio | None:
     with _told():
         from finishing_kg.studio import find, read_studio
@@ -173,11 +179,27 @@ def _add_rule(options: argparse.Namespace) -> int:
     entry = {"id": options.id, "if": options.conditions, "unless": options.unless, "then": options.then, "because": options.because}
     entry |= {"basis": {"kind": options.basis, "source": options.source}, "overrides": options.overrides, "safety": options.safety}
     with _told():
-        studio = add_rule(_folder(options), entry)
+        folder = _folder(options)
+        if not _looked_at(options, folder, entry):
+            return USED
+        studio = add_rule(folder, entry)
     print(f"Added rule {options.id}.")
     for note in notes(studio, only=options.id):
         print(visible(f"To be looked at: {note}", keep="\n"))
     return USED
+
+
+def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> bool:
+    """Show what a rule would change to whoever is there to read it; says whether to save it."""
+    from finishing_kg.cli.impact import impact_of, looks_first, show
+
+    if looks_first(options):
+        from finishing_kg.studio import read_studio
+        from finishing_kg.studio.add import try_rule
+
+        after = try_rule(folder, entry).knowledge
+        show(impact_of(read_studio(folder), after))
+    return sharing.goes_on(options, "Save it?")
 
 
 def _add_thing(options: argparse.Namespace) -> int:

@@ -113,9 +113,7 @@ def contradictions(language: Language, base: RuleBase, own: Set[str], kinds: fro
     return found
 
 
-def _rules(
-    files: Sequence[Source], language: Language, before: RuleBase, guard: Guard, faults: list[StudioFault], *, sentences: bool
-) -> RuleBase:
+def _rules(files: Sequence[Source], language: Language, before: RuleBase, guard: Guard, faults: list[StudioFault], *, sentences: bool) -> RuleBase:
     """The shipped rules with the studio's; where ``sentences`` is false, faults of sentences are left out: they may come from the things."""
     if not files:
         return before

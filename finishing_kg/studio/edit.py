@@ -48,6 +48,19 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         return studio
 
 
+def tried(folder: Path, file: str, how: Callable[[str], str]) -> Studio:
+    """The studio as it would be with a change to one file; nothing is written.
+
+    Raises:
+        StudioError: as ``change``.
+    """
+    with copied(folder) as trial:
+        after = how(_text(folder / file, file))
+        (trial / file).parent.mkdir(parents=True, exist_ok=True)
+        (trial / file).write_text(after, encoding="utf-8", newline="\n")
+        return read_studio(trial)
+
+
 def files_of(folder: Path) -> list[Path]:
     """All files that a studio is read from; its lock and what writers leave beside are not among them."""
     return [path for pattern in _PARTS for path in sorted(folder.glob(pattern))]
