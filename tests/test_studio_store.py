@@ -163,7 +163,7 @@ def test_the_commands_say_what_they_send(at: str, graph: str, folder: Path, caps
     assert main(["studio", "read", *told, "--studio", str(folder)]) == 2 and "Nothing is published" in capsys.readouterr().err
     assert main(["studio", "publish", *told, "--studio", str(CANAL)]) == 0
     before = contents(folder)
-    assert main(["studio", "read", *told, "--studio", str(folder)]) == 0
+    assert main(["studio", "read", *told, "--yes", "--studio", str(folder)]) == 0
     assert "1 rule, 2 things, 1 case" in capsys.readouterr().out
     assert main(["studio", "remove", "pack", "workshop-by-the-canal", "--studio", str(folder)]) == 0
     assert contents(folder) == before

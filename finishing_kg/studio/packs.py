@@ -111,7 +111,7 @@ def tried(folder: Path, pack: Pack, upon: Knowledge | None = None, *, alone: boo
         text = f"A pack of this name is here already, of {there.studio}. Take it out first: finishing-kg studio remove pack {pack.name}"
         raise fault(text, pack.file, part="name")
     with copied(folder) as trial:
-        _put(trial, pack)
+        put(trial, pack)
         try:
             after = read_studio(trial, upon)
             held_against_shapes(trial)
@@ -143,7 +143,7 @@ def add_pack(folder: Path, pack: Pack, found: Tried) -> None:
     with locked(folder):
         if _sums(folder) != found.files:
             raise fault("Another program has changed the studio in the meantime. Nothing was changed; try again.", str(folder))
-        _put(folder, pack)
+        put(folder, pack)
 
 
 def remove_pack(folder: Path, name: str) -> None:
@@ -185,8 +185,12 @@ def _in_order(folder: Path) -> bool:
     return True
 
 
-def _put(folder: Path, pack: Pack) -> None:
-    """Put a pack into its place, whole or not at all."""
+def put(folder: Path, pack: Pack) -> None:
+    """Put a pack into its place, whole or not at all; call it only when the folder is ``locked``.
+
+    Raises:
+        StudioError: the system refuses. Nothing was then changed.
+    """
     target = folder / pack.file
     try:
         target.parent.mkdir(exist_ok=True)

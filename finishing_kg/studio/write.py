@@ -30,9 +30,20 @@ def locked(folder: Path) -> Iterator[None]:
     except OSError as error:
         raise fault(f"The studio cannot be changed here ({error.strerror}). Nothing was changed.", str(folder)) from error
     try:
+        _sweep(folder)
         yield
     finally:
         lock.release()
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what a writer left that was killed: whoever holds the lock is the only one who writes."""
+    for place in (folder, *(folder / part for part in ("rules", "things", "cases", "packs"))):
+        for left in place.glob(".*.part"):
+            with suppress(OSError):
+                left.unlink()
+    with suppress(OSError):  # packs are in it, or it was never made
+        (folder / "packs").rmdir()
 
 
 def replace_file(file: Path, text: str) -> None:
