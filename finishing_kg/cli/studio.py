@@ -284,7 +284,7 @@ def _log(options: argparse.Namespace) -> int:
             if options.json:
                 print_json(shown_log(studio))
             else:
-                render_log(shown_log(studio))
+                render_log(shown_log(studio, for_people=True))
             return USED
         if not options.minutes:
             raise Unusable("Say how long it took, such as --minutes '12 min'; --show shows what is written already.")
