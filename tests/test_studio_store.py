@@ -1,5 +1,9 @@
 """What studios know on a server: published to a real SPARQL store and read back, with nobody trusted who answers."""
 
+import os
+import random
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack
@@ -374,3 +378,37 @@ def test_what_the_store_does_not_keep_is_noticed(at: str, graph: str, tmp_path: 
     sent = pack(rules=NO_TRIPOLI)
     with server(says(204, "text/plain", b"")) as forgetful, pytest.raises(StudioError, match="not what was sent"):
         publish(store_at(f"{at}/query", graph, f"{forgetful}/update"), sent, held_alone(tmp_path, sent, knowledge))
+
+
+# Publishes two packs of one name by turns, as fast as it can.
+_PUBLISH = """
+import sys
+from itertools import cycle
+from pathlib import Path
+from finishing_kg.engine import Knowledge
+from finishing_kg.studio import read_studio
+from finishing_kg.studio.store import publish, store_at
+store, knowledge = store_at(sys.argv[1], sys.argv[2]), Knowledge.shipped()
+studios = [read_studio(Path(folder), knowledge) for folder in sys.argv[3:]]
+for studio in cycle(studios):
+    publish(store, studio.packs[0], studio)
+    print(studio.packs[0].version, flush=True)
+"""
+
+
+def test_a_killed_publisher_leaves_one_pack_whole(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:
+    """Killed at random moments while it publishes, a studio leaves in the store what it published before or what it was publishing."""
+    few, many = pack(rules=NO_TRIPOLI), pack(rules=NO_TRIPOLI + EVERYTHING)
+    studios = [held_alone(tmp_path, each, knowledge) for each in (few, many)]
+    chance = random.Random(3)
+    for _ in range(3):
+        environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+        command = [sys.executable, "-c", _PUBLISH, f"{at}/query", graph, *(str(studio.folder) for studio in studios)]
+        publisher = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
+        assert publisher.stdout is not None and publisher.stdout.readline()
+        time.sleep(chance.random() * 0.3)
+        publisher.kill()
+        publisher.communicate()
+        time.sleep(0.5)  # the server may be at the last request still
+        got = held_alone(tmp_path, read_published(store_at(f"{at}/query", graph), None, knowledge), knowledge)
+        assert as_said(got.own_rules) in [as_said(studio.own_rules) for studio in studios]

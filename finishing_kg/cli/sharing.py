@@ -34,10 +34,9 @@ def options_of(inner: Any, adding: Any, removing: Any, command: Commands) -> Non
         command: makes one that runs in the studio's folder.
     """
     pack = command(inner, "pack", _pack, "put the studio's own rules, things and cases into one file, for others")
-    pack.add_argument("file", metavar="FILE", help="the file to make, such as canal-rules.zip")
-    pack.add_argument("--name", help="what the pack is called; the file's name unless given")
-    pack.add_argument("--version", default="1.0", help="its version, numbers with dots")
-    pack.add_argument("--licence", required=True, metavar="TEXT", help="under which others may use it, such as 'CC BY 4.0'")
+    pack.add_argument("file", metavar="FILE", nargs="?", help="the file to make, such as canal-rules.zip; its name and version unless given")
+    pack.add_argument("--name", help="what it is called; the name of the file, or of the studio, unless given")
+    _described(pack)
     pack.add_argument("--overwrite", action="store_true", help="replace a file that is there")
     added = command(adding, "pack", _add, "take a pack in, after showing what it changes")
     added.add_argument("file", metavar="PACK", help="a file that 'studio pack' made")
@@ -54,11 +53,29 @@ def _at_a_store(parser: argparse.ArgumentParser, *, publishing: bool) -> None:
     if publishing:
         parser.add_argument("--update", metavar="URL", help="where the store takes changes; /update beside an address that ends with /query")
         parser.add_argument("--name", help="what it is called there; the studio's name unless given")
-        parser.add_argument("--version", default="1.0", help="its version, numbers with dots")
-        parser.add_argument("--licence", default="not stated", metavar="TEXT", help="under which others may use it, such as 'CC BY 4.0'")
+        _described(parser)
     else:
         parser.add_argument("--from", dest="published", metavar="NAME", help="whose, where several studios have published")
     for_sure(parser)
+
+
+def _described(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--version", default="1.0", help="its version, numbers with dots")
+    parser.add_argument("--licence", default="not stated", metavar="TEXT", help="under which others may use it, such as 'CC BY 4.0'")
+
+
+def _called(options: argparse.Namespace, folder: Path) -> str:
+    """What a pack is called: as the maker says, else like the studio.
+
+    Raises:
+        Unusable: the studio has no name of its own, and others would be called the same.
+    """
+    from finishing_kg.studio.folder import settings
+
+    called = settings(folder).name
+    if options.name is None and called == UNNAMED:
+        raise Unusable(f"Many studios are called {UNNAMED!r}. Give what you share a name, such as: --name canal-rules")
+    return str(options.name or re.sub("[^a-z0-9]+", "-", called.casefold()).strip("-"))
 
 
 def for_sure(parser: argparse.ArgumentParser) -> None:
@@ -100,7 +117,7 @@ def take_in(options: argparse.Namespace, folder: Path, pack: Pack) -> int:
 
 def _show(pack: Pack, found: Tried) -> None:
     """For people: what a pack is, and what it brings."""
-    print(visible(f"Pack {pack.name} {pack.version}, of {pack.studio}, under {pack.licence}, written for version {pack.written_for}."))
+    print(visible(f"Pack {pack.name} {pack.version}, of {pack.studio}, licence: {pack.licence}, written for version {pack.written_for}."))
     if found.replaces:
         print(f"It takes the place of version {found.replaces.version}.")
     print(f"It brings {contents(found.after, pack)}. All of it is in order, and so is the studio with it.")
@@ -123,14 +140,15 @@ def _pack(options: argparse.Namespace, folder: Path) -> int:
     from finishing_kg.studio.pack import pack_bytes
     from finishing_kg.studio.packs import make_pack
 
-    file = Path(options.file)
+    name = Path(options.file).stem if options.file and not options.name else _called(options, folder)
+    file = Path(options.file or f"{name}-{options.version}.zip")
     try:
         place_of(file, overwrite=options.overwrite)
-        pack, _ = make_pack(folder, options.name or file.stem, options.version, options.licence)
+        pack, _ = make_pack(folder, name, options.version, options.licence)
         write_whole(file, pack_bytes(pack), overwrite=options.overwrite)
     except CannotWrite as error:
         raise Unusable(str(error)) from error
-    print(visible(f"Made {file}: {pack.name} {pack.version}, under {pack.licence}. It holds {', '.join(sorted(pack.files))}."))
+    print(visible(f"Made {file}: {pack.name} {pack.version}, licence: {pack.licence}. It holds {', '.join(sorted(pack.files))}."))
     print("Your shelf and your bench log are not in it.")
     return USED
 
@@ -170,17 +188,12 @@ def _store(options: argparse.Namespace, update: str | None = None) -> Store:
 
 
 def _publish(options: argparse.Namespace, folder: Path) -> int:
-    from finishing_kg.studio.folder import settings
     from finishing_kg.studio.packs import make_pack
     from finishing_kg.studio.store import publish
 
     store = _store(options, options.update)
-    called = settings(folder).name
-    if not options.name and called == UNNAMED:
-        raise Unusable(f"Many studios are called {UNNAMED!r}. Say under which name to publish, such as: --name canal-rules")
-    name = options.name or re.sub("[^a-z0-9]+", "-", called.casefold()).strip("-")
-    pack, alone = make_pack(folder, name, options.version, options.licence)
-    print(visible(f"To {store.update}, into the graph {store.graph}, as {pack.name} {pack.version}, under the licence: {pack.licence}."))
+    pack, alone = make_pack(folder, _called(options, folder), options.version, options.licence)
+    print(visible(f"To {store.update}, into the graph {store.graph}, as {pack.name} {pack.version}, licence: {pack.licence}."))
     print(f"It sends {contents(alone, pack)}: their words, reasons and sources, and the studio's name.")
     print(visible(f"It replaces what was published there as {pack.name}; what others published stays. Your shelf and bench log are not sent."))
     if goes_on(options, "Send it?"):

@@ -49,7 +49,7 @@ def render_list(shown: dict[str, Any]) -> None:
     for case in shown["cases"]:
         print(visible(f"  case {case['id']}  {case['file']}"))
     for pack in shown["packs"]:
-        print(visible(f"  pack {pack['name']} {pack['version']}, of {pack['studio']}, under {pack['licence']}"))
+        print(visible(f"  pack {pack['name']} {pack['version']}, of {pack['studio']}, licence: {pack['licence']}"))
     print(f"  bench log: {shown['records']} records")
 
 
