@@ -23,7 +23,8 @@ from finishing_kg.studio import store as stores
 from finishing_kg.studio.linked import graph_of_pack, pack_of_graph
 from finishing_kg.studio.pack import Pack, pack_bytes
 from finishing_kg.studio.packs import add_pack, tried
-from finishing_kg.studio.store import Store, basic, publish, published, read_published, store_at
+from finishing_kg.studio.published import publish, published, read_published
+from finishing_kg.studio.store import Guarded, Store, basic, store_at
 from finishing_kg.vocabulary.load import parse_turtle
 
 GRAPH = "https://our-school.example/glass"
@@ -154,7 +155,7 @@ def test_two_studios_share_a_graph(at: str, graph: str, tmp_path: Path, knowledg
     assert set(a.files) == {"rules/more.toml"} and b"no-rottenstone" in a.files["rules/more.toml"]
     assert b'"bims"@en' in b.files["things/published.ttl"]
     put(pack("b", rules=NO_TRIPOLI))
-    rows = stores._Guarded(store).query(f'SELECT * WHERE {{ GRAPH <{graph}> {{ ?s ?p "bims"@en }} }}')
+    rows = Guarded(store).query(f'SELECT * WHERE {{ GRAPH <{graph}> {{ ?s ?p "bims"@en }} }}')
     assert list(rows) == [], "nobody says so any more"
 
 
@@ -335,7 +336,7 @@ def spoilt(at: str, graph: str, update: str, place: Path, knowledge: Knowledge) 
     store = store_at(f"{at}/query", graph)
     publish(store, canal(), held_alone(place, canal(), knowledge))
     prefixes = " ".join(f"PREFIX {prefix}: <https://finishing-kg.example/{rest}>" for prefix, rest in PREFIXES.items())
-    stores._Guarded(store).update(f"{prefixes} PREFIX dcterms: <http://purl.org/dc/terms/> WITH <{graph}> {update}")
+    Guarded(store).update(f"{prefixes} PREFIX dcterms: <http://purl.org/dc/terms/> WITH <{graph}> {update}")
     return store
 
 
@@ -387,7 +388,8 @@ from itertools import cycle
 from pathlib import Path
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import read_studio
-from finishing_kg.studio.store import publish, store_at
+from finishing_kg.studio.published import publish
+from finishing_kg.studio.store import store_at
 store, knowledge = store_at(sys.argv[1], sys.argv[2]), Knowledge.shipped()
 studios = [read_studio(Path(folder), knowledge) for folder in sys.argv[3:]]
 for studio in cycle(studios):

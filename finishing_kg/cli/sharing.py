@@ -154,7 +154,8 @@ def _pack(options: argparse.Namespace, folder: Path) -> int:
 
 
 def _add(options: argparse.Namespace, folder: Path) -> int:
-    from finishing_kg.studio.pack import MOST_BYTES, read_pack
+    from finishing_kg.studio.archive import MOST_BYTES
+    from finishing_kg.studio.pack import read_pack
 
     file = Path(options.file)
     try:
@@ -189,7 +190,7 @@ def _store(options: argparse.Namespace, update: str | None = None) -> Store:
 
 def _publish(options: argparse.Namespace, folder: Path) -> int:
     from finishing_kg.studio.packs import make_pack
-    from finishing_kg.studio.store import publish
+    from finishing_kg.studio.published import publish
 
     store = _store(options, options.update)
     pack, alone = make_pack(folder, _called(options, folder), options.version, options.licence)
@@ -204,7 +205,7 @@ def _publish(options: argparse.Namespace, folder: Path) -> int:
 
 def _read(options: argparse.Namespace, folder: Path) -> int:
     from finishing_kg.engine import Knowledge
-    from finishing_kg.studio.store import read_published
+    from finishing_kg.studio.published import read_published
 
     return take_in(options, folder, read_published(_store(options), options.published, Knowledge.shipped()))
 

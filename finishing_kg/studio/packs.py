@@ -11,11 +11,12 @@ from tempfile import TemporaryDirectory
 from finishing_kg import __version__
 from finishing_kg.engine import Knowledge
 from finishing_kg.files import CannotWrite, write_whole
+from finishing_kg.studio.archive import PARTS
 from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.edit import copied, files_of, held_against_shapes
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.folder import init, settings
-from finishing_kg.studio.pack import PARTS, Pack, is_for_newer, pack_bytes, read_pack, wrong_text
+from finishing_kg.studio.pack import Pack, is_for_newer, pack_bytes, read_pack, wrong_text
 from finishing_kg.studio.sources import PACKS, Source, in_pack, sources
 from finishing_kg.studio.standing import short_of
 from finishing_kg.studio.things import speaks_of_things
