@@ -66,7 +66,7 @@ def test_a_pack_comes_and_goes_without_a_trace(folder: Path, tmp_path: Path, kno
     for removed in (lambda: remove_rule(folder, own.own_rules[0].id), lambda: remove_thing(folder, "canal-batch")):
         with pytest.raises(StudioError, match="studio remove pack canal-rules"):
             removed()
-    assert main(["studio", "remove", "pack", "canal-rules", *at]) == 0
+    assert main(["studio", "remove", "canal-rules", *at]) == 0
     assert contents(folder) == before and not (folder / "packs").exists()
 
 
