@@ -146,10 +146,14 @@ def test_two_studios_share_a_graph(at: str, graph: str, tmp_path: Path, knowledg
     assert published(store) == ["a", "b"]
     with pytest.raises(StudioError, match="--from NAME"):
         read_published(store, None, knowledge)
-    with pytest.raises(StudioError, match="as 'c'"):
-        read_published(store, "c", knowledge)
+    with pytest.raises(StudioError, match="as 'z'"):
+        read_published(store, "z", knowledge)
     with pytest.raises(StudioError, match="already: no-tripoli"):
         put(pack("b", rules=NO_TRIPOLI))
+    source = HEAD + 'src:ours a fk:Source ; dcterms:title "{}" ; fk:basisKind "studio" .\n'
+    put(pack("c", things=source.format("Our notebook")))
+    with pytest.raises(StudioError, match="already: ours"):
+        put(pack("d", things=source.format("Another notebook")))
     put(pack("a", rules=NO_TRIPOLI.replace("tripoli", "rottenstone")))
     a, b = read_published(store, "a", knowledge), read_published(store, "b", knowledge)
     assert set(a.files) == {"rules/more.toml"} and b"no-rottenstone" in a.files["rules/more.toml"]

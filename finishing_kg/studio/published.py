@@ -36,9 +36,19 @@ def publish(store: Store, pack: Pack, alone: Studio) -> None:
 
 def _same(sent: Graph, held: Graph) -> bool:
     """Whether a store holds what was sent, numbers compared by value: it may write them in another way. Of sources others may say more."""
-    shared = {node for kind in (FK.Source, FK.Ground) for node in sent.subjects(RDF.type, kind)}
+    shared = set(_sources(sent))
     meant, found = ({(subject, predicate, _meant(value)) for subject, predicate, value in graph} for graph in (sent, held))
     return meant <= found and all(subject in shared for subject, _, _ in found - meant)
+
+
+def _sources(graph: Graph) -> list[Node]:
+    """What knowledge rests on; several studios may rest theirs on the same."""
+    found = {node for kind in (FK.Source, FK.Ground) for node in graph.subjects(RDF.type, kind)}
+    return sorted((node for node in found if (node, DCTERMS.title, None) in graph), key=str)
+
+
+def _title(graph: Graph, source: Node) -> str:
+    return next(graph.objects(source, DCTERMS.title)).n3()
 
 
 def _meant(value: Node) -> object:
@@ -51,9 +61,13 @@ def _mine(pack: str) -> str:
 
 
 def _published_by_others(asked: Guarded, store: Store, pack: Pack, graph: Graph) -> list[str]:
+    """What others have published under the same identifiers, and sources that they call by another title."""
     nodes = " ".join(node.n3() for node in owned(graph))
+    titles = " ".join(f"({node.n3()} {_title(graph, node)})" for node in _sources(graph))
     found = asked.query(
-        f"SELECT DISTINCT ?s WHERE {{ VALUES ?s {{ {nodes} }} GRAPH <{store.graph}> {{ ?s {FK.publishedIn.n3()} ?part }} "
+        f"SELECT DISTINCT ?s WHERE {{ {{ VALUES ?s {{ {nodes} }} }} UNION "
+        f"{{ VALUES (?s ?said) {{ {titles} }} GRAPH <{store.graph}> {{ ?s {DCTERMS.title.n3()} ?title }} FILTER(?title != ?said) }} "
+        f"GRAPH <{store.graph}> {{ ?s {FK.publishedIn.n3()} ?part }} "
         f"FILTER(?part NOT IN ({', '.join(part_of(pack.name, part).n3() for part in PARTS)})) }} ORDER BY ?s LIMIT 20"
     )
     return [str(row[0]).rpartition("#")[2] for row in found if isinstance(row, tuple)]
