@@ -210,7 +210,6 @@ def test_an_absent_statement_that_holds_is_found(rules: list[Rule], facts: dict[
             if exception.predicate in ("kept", "moved") and isinstance(exception.object, Variable):
                 filling[exception.object.name] = "shelf-0"
             extra[exception.filled(filling)] = FACT
-
     def present(exception: Statement) -> bool:
         probe = Rule("probe", "t", "t", 1, (exception,), (), (Statement("probe", "p0"),), "So.", FACT.basis)
         return evaluate(INVENTED, make_base([probe]), dict.fromkeys(holds, FACT)).holds("probe", "p0")

@@ -169,7 +169,9 @@ def test_a_record_of_something_forgotten_counts_for_nothing(folder: Path, knowle
 def test_the_prior_is_that_of_the_ontology(vocabulary: Vocabulary) -> None:
     """The three numbers that the model begins with are read from the ontology, and another ontology gives others."""
     assert prior(vocabulary) == BEFORE
-    claims = tuple(replace(claim, object=Quantity.of(2, "times")) if claim.predicate == "spreadOfPaces" else claim for claim in vocabulary.claims)
+    claims = tuple(
+        replace(claim, object=Quantity.of(2, "times")) if claim.predicate == "spreadOfPaces" else claim for claim in vocabulary.claims
+    )
     assert prior(replace(vocabulary, claims=claims)).between_studios == log(2)
 
 
@@ -187,3 +189,4 @@ def test_the_next_answer_shows_the_studios_own_minutes(folder: Path, knowledge: 
     assert None not in (before.low, before.high, after.low, after.high)
     assert after.mid < before.mid / 2 and after.high / after.low < before.high / before.low / 10  # type: ignore[operator]
     assert [reason.statement for reason in answer.reasons.values() if reason.basis.kind == "bench log"]
+
