@@ -443,7 +443,9 @@ def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
         if len(error.faults) > 1:
             raise Unusable(str(error), "rules") from error
         fault = error.faults[0]
-        where = ", ".join(filter(None, [f"{fault.file}, line {fault.line}", fault.rule, fault.part]))
+        where = ", ".join(
+            filter(None, [f"{fault.file}, line {fault.line}", f"column {fault.column}" if fault.column else "", fault.rule, fault.part])
+        )
         raise Unusable(fault.text, where) from error
 
 
