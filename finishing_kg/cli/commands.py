@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,9 @@ from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
     from finishing_kg.advice import Answer
+    from finishing_kg.advice.contract import ProposedRule
     from finishing_kg.advice.levels import Level
+    from finishing_kg.advice.proposing import Candidate
     from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
     from finishing_kg.vocabulary import Vocabulary
@@ -399,11 +401,25 @@ def _dialogue(options: argparse.Namespace) -> Dialogue:
     from finishing_kg.chat import Dialogue
 
     dialogue = Dialogue(_knowledge(options), whole=options.json)
+    dialogue.rank = lambda found: _ranked(options, found)
     if options.from_shelf:
         from finishing_kg.cli.studio import shelf_of
 
         dialogue.case = shelf_of(options, dialogue.knowledge)
     return dialogue
+
+
+def _ranked(options: argparse.Namespace, found: Iterator[Candidate]) -> Sequence[ProposedRule]:
+    """Proposed rules by what they would change in the case library, where that was recorded before; else the narrowest first."""
+    from finishing_kg.cli.studio import studio_of
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.studio import may_be_studio
+    from finishing_kg.studio.library import kept_library
+    from finishing_kg.studio.ranking import Ranking
+
+    shipped = Knowledge.shipped()
+    library = kept_library(studio_of(options, shipped) if may_be_studio(options.studio) else None, shipped)
+    return Ranking(library)(found) if library is not None else [each.proposed for each in found]
 
 
 def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
@@ -427,7 +443,9 @@ def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
         if len(error.faults) > 1:
             raise Unusable(str(error), "rules") from error
         fault = error.faults[0]
-        where = ", ".join(filter(None, [f"{fault.file}, line {fault.line}", fault.rule, fault.part]))
+        where = ", ".join(
+            filter(None, [f"{fault.file}, line {fault.line}", f"column {fault.column}" if fault.column else "", fault.rule, fault.part])
+        )
         raise Unusable(fault.text, where) from error
 
 

@@ -37,6 +37,9 @@ def options_of(studio: argparse.ArgumentParser) -> None:
     begun.add_argument("--name", default=UNNAMED, help="what the studio is called")
     command(inner, "list", _list, "list what the studio has written down", as_json=True)
     command(inner, "check", _check, "check all of the studio's files, the shapes of its things, and ask its cases", as_json=True)
+    renaming = command(inner, "rename", _rename, "give one of the studio's own things another identifier, or another label, in all its files")
+    renaming.add_argument("old", metavar="OLD", help="its identifier, or its label")
+    renaming.add_argument("new", metavar="NEW", help="the identifier, or the label, to be")
     _log_options(command(inner, "log", _log, "write into the bench log what was done and how long it took", as_json=True))
     for name, text in (("add", "add a rule, a thing, or something on the shelf"), ("remove", "remove a rule, a thing, or something from the shelf")):
         group = inner.add_parser(name, help=text, description=text)
@@ -236,6 +239,15 @@ def _remove(options: argparse.Namespace) -> int:
     with _told():
         removers[options.what](_folder(options), options.id)
     print(f"Removed {visible(options.id)}.")
+    return USED
+
+
+def _rename(options: argparse.Namespace) -> int:
+    from finishing_kg.studio.rename import rename
+
+    with _told():
+        rename(_folder(options), options.old, options.new)
+    print(f"Renamed {visible(options.old)} to {visible(options.new)}.")
     return USED
 
 

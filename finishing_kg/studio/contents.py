@@ -20,6 +20,7 @@ from finishing_kg.studio.pack import Pack
 from finishing_kg.studio.shelf import Shelf, read_shelf
 from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.things import read_things
+from finishing_kg.studio.write import is_pending, locked
 
 _SENTENCE = re.compile(r"(?:if|unless|then) \d+$")
 # A file of this name would pass for the rules that make verdicts of proposals.
@@ -79,6 +80,9 @@ def read_studio(folder: Path, upon: Knowledge | None = None) -> Studio:
         DataMissing, OntologyError, RuleFileError: the shipped files are missing or spoilt.
     """
     told = settings(folder)
+    if is_pending(folder):
+        with locked(folder):
+            pass  # a change that was cut off is finished by whoever locks
     shipped = upon or Knowledge.shipped()
     guard = guard_of(shipped.vocabulary, shipped.base)
     faults: list[StudioFault] = []
@@ -123,7 +127,7 @@ def _rules(files: Sequence[Source], language: Language, before: RuleBase, guard:
         for fault in wrong:
             if sentences or not _SENTENCE.match(fault.part):
                 part = ", ".join(filter(None, [f'rule "{fault.rule}"' if fault.rule else "", fault.part]))
-                faults.append(StudioFault(places.get(fault.file, fault.file), fault.line, part, fault.text))
+                faults.append(StudioFault(places.get(fault.file, fault.file), fault.line, part, fault.text, fault.column))
 
     known = len(faults)
     add(RuleFault(file.name, 1, "", "", "A file of this name is shipped. Give it another.") for file in files if file.stem in _KEPT_NAMES)

@@ -60,6 +60,16 @@ def library_of(
     return _kept(load_sections(key_of(_files(studio.folder))), studio.knowledge, own, record)
 
 
+def kept_library(studio: Studio | None, upon: Knowledge) -> Library | None:
+    """The case library as ``library_of`` gives it, if it was recorded before; running the cases now would take too long."""
+    knowledge, cases = (upon, shipped_cases()) if studio is None else (studio.knowledge, [*shipped_cases(), *studio.cases])
+    plain = load_sections(key_of(_files(studio.folder if studio is not None else None))).get(_SECTION)
+    try:
+        return _from_plain(plain, knowledge, cases) if plain is not None else None
+    except (TypeError, ValueError):
+        return None
+
+
 def keep(library: Library, folder: Path) -> None:
     """Keep the library of a studio as it is after a change that was saved."""
     load_sections(key_of(_files(folder))).give(_SECTION, _as_plain(library))

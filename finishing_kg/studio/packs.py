@@ -4,7 +4,7 @@ import hashlib
 import re
 import tomllib
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -100,8 +100,8 @@ def tried(folder: Path, pack: Pack, upon: Knowledge | None = None, *, alone: boo
         StudioError: with everything that speaks against it.
     """
     settings(folder)
-    files = _sums(folder)
     before = read_studio(folder, upon)
+    files = _sums(folder)
     if is_for_newer(pack):
         text = f"This pack was written for version {pack.written_for} of this program, and this is {__version__}. Install the newer one first."
         raise fault(text, pack.file, part="written_for")
@@ -132,7 +132,7 @@ def _of_pack(error: StudioError, pack: Pack, *, alone: bool) -> StudioError:
     """Faults that show only with a pack, so that the reader knows what was tried when they came up."""
     what = "The pack does not stand by itself, without your shelf, log and packs:" if alone else f"With the pack {pack.name}:"
     places = {each.file: each.file.removeprefix(f"{pack.file}/") if alone else each.file for each in error.faults}
-    return StudioError([StudioFault(places[each.file], each.line, each.part, f"{what} {each.text}") for each in error.faults])
+    return StudioError([replace(each, file=places[each.file], text=f"{what} {each.text}") for each in error.faults])
 
 
 def add_pack(folder: Path, pack: Pack, found: Tried) -> None:
@@ -169,7 +169,7 @@ def remove_pack(folder: Path, name: str) -> None:
             except StudioError as error:
                 if _in_order(folder):
                     text = f"Without the pack {name}:"
-                    raise StudioError([StudioFault(each.file, each.line, each.part, f"{text} {each.text}") for each in error.faults]) from error
+                    raise StudioError([replace(each, text=f"{text} {each.text}") for each in error.faults]) from error
         try:
             place.unlink()
         except OSError as error:
