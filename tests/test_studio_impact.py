@@ -12,10 +12,10 @@ from finishing_kg.casebook.recorded import Library
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import load_rules, make_base
-from finishing_kg.studio import init
+from finishing_kg.studio import init, read_studio
 from finishing_kg.studio.add import add_rule, try_rule
 from finishing_kg.studio.impact import impact, lines_of
-from finishing_kg.studio.library import library_of
+from finishing_kg.studio.library import keep, library_of
 
 ROOT = Path(__file__).parent.parent
 # Of each sort and kind of answer some, so that a cold run takes seconds.
@@ -145,6 +145,21 @@ def test_the_library_is_kept(knowledge: Knowledge, cases: list[Case], monkeypatc
     first = library_of(None, upon=knowledge)
     monkeypatch.setattr("finishing_kg.casebook.recorded.tell", lambda *_: pytest.fail("a case was run again"))
     assert library_of(None, upon=knowledge).told == first.told
+
+
+def test_after_a_save_nothing_need_be_run_again(knowledge: Knowledge, cases: list[Case], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The library that an impact gives is that of the studio once the rule is saved, and is kept as such."""
+    monkeypatch.setattr("finishing_kg.studio.library.shipped_cases", lambda: cases[:3])
+    folder = tmp_path / "studio"
+    init(folder)
+    entry: dict[str, Any] = {"id": "no-felt", "if": ["the piece has glass fused-silica", "?option uses carrier felt-wheel"]}
+    entry |= {"then": ["?option is ruled out"], "because": "It streaked every time here.", "basis": {"kind": "studio"}}
+    found = impact(library_of(read_studio(folder, knowledge), upon=knowledge), try_rule(folder, entry).knowledge)
+    add_rule(folder, entry)
+    keep(found.library, folder)
+    for place in ("finishing_kg.casebook.recorded.tell", "finishing_kg.studio.impact.tell"):
+        monkeypatch.setattr(place, lambda *_: pytest.fail("a case was run again"))
+    assert found.changes and library_of(read_studio(folder, knowledge), upon=knowledge).told == found.library.told
 
 
 def test_the_command_says_what_would_change(

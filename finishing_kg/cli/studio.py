@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
     from finishing_kg.routes import Case
     from finishing_kg.studio import Studio
+    from finishing_kg.studio.impact import Impact
 
 
 def options_of(studio: argparse.ArgumentParser) -> None:
@@ -185,26 +186,33 @@ def _add_rule(options: argparse.Namespace) -> int:
     entry |= {"basis": {"kind": options.basis, "source": options.source}, "overrides": options.overrides, "safety": options.safety}
     with _told():
         folder = _folder(options)
-        if not _looked_at(options, folder, entry):
+        seen = _looked_at(options, folder, entry)
+        if not sharing.goes_on(options, "Save it?"):
             return USED
         studio = add_rule(folder, entry)
+        if seen is not None:
+            from finishing_kg.studio.library import keep
+
+            keep(seen.library, folder)
     print(f"Added rule {options.id}.")
     for note in notes(studio, only=options.id):
         print(visible(f"To be looked at: {note}", keep="\n"))
     return USED
 
 
-def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> bool:
-    """Show what a rule would change to whoever is there to read it; says whether to save it."""
+def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> Impact | None:
+    """Show what a rule would change to whoever is there to read it; ``None`` where nobody is."""
     from finishing_kg.cli.impact import impact_of, looks_first, show
 
-    if looks_first(options):
-        from finishing_kg.studio import read_studio
-        from finishing_kg.studio.add import try_rule
+    if not looks_first(options):
+        return None
+    from finishing_kg.studio import read_studio
+    from finishing_kg.studio.add import try_rule
 
-        after = try_rule(folder, entry).knowledge
-        show(impact_of(read_studio(folder), after))
-    return sharing.goes_on(options, "Save it?")
+    after = try_rule(folder, entry).knowledge
+    found = impact_of(read_studio(folder), after)
+    show(found)
+    return found
 
 
 def _add_thing(options: argparse.Namespace) -> int:
