@@ -289,6 +289,25 @@ class FindingNote(_Part):
 
 
 @record(slots=True, kw_only=True)
+class ProposedRule(_Part):
+    """A rule that would bring about what the maker wants instead of a rejected advice; ``command`` saves it.
+
+    ``instead`` is what this piece would be worked with then, a step each; ``cases`` of how many cases of the library the answer would
+    change, null where that was not looked at, and ``changes`` how.
+    """
+
+    id: str
+    conditions: list[str]
+    conclusions: list[str]
+    overrides: list[str] = field(default_factory=list)
+    because: str
+    instead: list[str] = field(default_factory=list)
+    cases: int | None = None
+    changes: list[str] = field(default_factory=list)
+    command: str
+
+
+@record(slots=True, kw_only=True)
 class Answer(_Part):
     """One answer, whatever its kind. Fields of other kinds stay at their empty values."""
 
@@ -339,6 +358,10 @@ class Answer(_Part):
     )
     other_pieces: list[Understood] = field(
         default_factory=list, metadata={"description": "Pieces of the conversation that wait, the next one first, as they were understood."}
+    )
+    proposed_rules: list[ProposedRule] = field(
+        default_factory=list,
+        metadata={"description": "After a rejected advice: up to three rules that would bring it about, fewest other cases first."},
     )
 
 

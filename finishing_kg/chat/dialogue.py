@@ -25,6 +25,7 @@ from finishing_kg.routes import PARTS, Case
 
 if TYPE_CHECKING:
     from finishing_kg.advice.diagnose import Diagnosis
+    from finishing_kg.chat.rejection import Rank
 
 _QUESTIONS = ("why", "why_not", "compare", "what_if")
 _OUTSIDE = {
@@ -53,10 +54,12 @@ class Dialogue:
         turns: what was typed, in order.
         book: the reasons of what was said last, with their proofs.
         held: pieces that wait, the next one first.
+        rank: puts rules that are proposed after a rejected advice into order; without it the narrowest comes first.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
         self.knowledge, self.whole = knowledge, whole
+        self.rank: Rank | None = None
         self.case = Case()
         self.answer: Answer | None = None
         self.advice: Advice | None = None
@@ -89,7 +92,7 @@ class Dialogue:
         waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
-        answer = self._of_several(text, reading) or self._answer(reading)
+        answer = self._of_several(text, reading) or self._rejected(reading, text) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
         answer.other_pieces = [understood(self.knowledge, each.case) for each in self.held]
@@ -190,6 +193,24 @@ class Dialogue:
         if reading.intent in _QUESTIONS and (answered := self._asked(reading)) is not None:
             return answered
         return self._as_before(reading) or self._told(reading)
+
+    def _rejected(self, reading: Reading, text: str) -> Answer | None:
+        """The answer to *we never do that*: the work without what is rejected, and rules that would make it so for good."""
+        if self.advice is None or self.answer is None or self.answer.kind != "route" or reading.slots or reading.faults:
+            return None
+        from finishing_kg.chat.rejection import proposed_rules, rejects, things_rejected, told
+
+        things = things_rejected(self.advice, reading) if rejects(text) else None
+        if things is None:
+            return None
+        proposed = proposed_rules(self.advice, things, text, self.rank)
+        if not things:
+            return replace(self.answer, text=told(proposed), proposed_rules=proposed)
+        self.case = replace(self.case, unwanted=tuple(dict.fromkeys((*self.case.unwanted, *things))))
+        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.book = self.advice.book
+        self.answer = answer_of(self.advice)
+        return replace(self.answer, proposed_rules=proposed)
 
     def _outside(self, reading: Reading) -> Answer:
         """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""

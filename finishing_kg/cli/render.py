@@ -62,6 +62,10 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     _render_hints(paper, answer)
     _render_cautions(paper, answer)
     _render_questions(paper, answer.ask_back, labels)
+    if answer.proposed_rules:
+        from finishing_kg.cli.reasoning import render_proposed
+
+        render_proposed(paper, answer.proposed_rules)
     if answer.weakest_basis:
         paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'

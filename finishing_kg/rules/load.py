@@ -100,8 +100,8 @@ def _line_of(error: ValueError, text: str) -> int:
 def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
     name = str(entry.get("id", ""))[:80]
 
-    def fault(line: int, part: str, text: str) -> None:
-        faults.append(RuleFault(file.name, line, name, part, text))
+    def fault(line: int, part: str, text: str, column: int = 0) -> None:
+        faults.append(RuleFault(file.name, line, name, part, text, column))
 
     before = len(faults)
     try:
@@ -124,7 +124,7 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language
             try:
                 found.append(language.parse(text))
             except StatementError as error:
-                fault(place.item(key, index), f"{key} {index + 1}", str(error))
+                fault(place.item(key, index), f"{key} {index + 1}", str(error), place.column(key, index, error.column))
         return tuple(found)
 
     conditions, exceptions, conclusions = sentences("if", read.if_), sentences("unless", read.unless), sentences("then", read.then)
