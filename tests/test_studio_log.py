@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from finishing_kg.advice import advise
+from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import computations, corrected, expect_step
@@ -21,6 +22,7 @@ from finishing_kg.studio.pace import SHARE, Prior, estimate, prior, student_prob
 from finishing_kg.studio.paced import compare
 from finishing_kg.vocabulary import Vocabulary
 
+CANAL = Path(__file__).parent.parent / "examples" / "studio"
 JOB = {"mineral": "silicon-carbide", "hold": "loose", "carrier": "flat-lap", "glass": "lead-crystal"}
 JOB |= {"grade": "F400", "found": "F220", "found_hold": "loose"}
 BEFORE = Prior(log(3), log(1.5), 4)
@@ -190,3 +192,10 @@ def test_the_next_answer_shows_the_studios_own_minutes(folder: Path, knowledge: 
     assert after.mid < before.mid / 2 and after.high / after.low < before.high / before.low / 10  # type: ignore[operator]
     assert [reason.statement for reason in answer.reasons.values() if reason.basis.kind == "bench log"]
 
+
+def test_the_log_names_things_to_people(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is shown of the log tells things by their names; a program gets their ids."""
+    assert main(["studio", "log", "--show", "--studio", str(CANAL)]) == 0
+    assert "loose silicon carbide F400 on flat lap" in capsys.readouterr().out
+    assert main(["studio", "log", "--show", "--json", "--studio", str(CANAL)]) == 0
+    assert "loose silicon-carbide F400 on flat-lap" in capsys.readouterr().out

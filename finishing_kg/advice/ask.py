@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
-from finishing_kg.advice.amounts import Amounts, face, for_this_piece, of_step, range_of, total_minutes
-from finishing_kg.advice.choices import chosen_because, name_of, too_long
+from finishing_kg.advice.amounts import Amounts, face, for_this_piece, known_minutes, of_step, range_of, total_minutes, untimed
+from finishing_kg.advice.choices import chosen_because, from_log, name_of, too_long
 from finishing_kg.advice.complete import complete, questions, sharpening
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
+from finishing_kg.advice.machine import machine_for
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
@@ -56,6 +57,15 @@ class Advice:
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
+
+    @cached_property
+    def first_otherwise(self) -> Found | None:
+        """The route that would come first if the bench log said nothing, where that is another by its methods."""
+        if not self.choices or not any(True for _ in self.knowledge.vocabulary.things("pace")):
+            return None
+        search = Search(self.knowledge.vocabulary, self.model, self.case, paced=False)
+        first, otherwise = (choices(each, most=0, set_aside=self._set_aside)[0].found for each in (self.search, search))
+        return otherwise if [place.option for place in otherwise.places] != [place.option for place in first.places] else None
 
     @property
     def found(self) -> list[Found]:
@@ -150,6 +160,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
 
     surface, grade = notation("surface"), case.surface_grade
     restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
+    restrictions += [f"{label(thing)} in {label(grade)}" for thing, grade in case.stock]
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
     restrictions += [f"at most {case.measures['atMostMinutes']}"] if "atMostMinutes" in case.measures else []
     restrictions += ["little dust"] if ("isToMakeLittleDust", None) in case.remarks else []
@@ -189,26 +200,22 @@ def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[Planne
     return steps
 
 
-def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
-    """The machine that drives a carrier: one at hand if there is one, else the usual one."""
-    machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
-    at_hand = [machine for machine in machines if machine in case.at_hand]
-    return next((machine for machine in (*at_hand, *machines) if machine not in case.unwanted), None)
-
-
 def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     """The found routes in which the rules find every step in order; a route that they object to is not shown."""
     model, judged = advice.judged.model, advice.judged
     for number, (choice, steps) in enumerate(zip(advice.choices, judged.routes, strict=True)):
         if objected_to(model, steps):
             continue
-        told = [of_step(advice.knowledge, judged, step) for step in steps]
+        told, expected = [of_step(advice.knowledge, judged, step) for step in steps], [judged.expected[step] for step in steps]
         shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
         yield Route(
             name=name_of(choice, advice.knowledge),
-            chosen_because=chosen_because(advice.choices, number, judged, _kept_wish(advice, choice.found) if number == 0 else ""),
-            minutes=range_of(total_minutes([judged.expected[step] for step in steps])),
+            chosen_because=chosen_because(advice.knowledge, advice.choices, number, judged, _kept_wish(advice, choice.found) if number == 0 else ""),
+            minutes=range_of(total_minutes(expected)),
             minutes_for=face(advice.knowledge, advice.case, judged, steps),
+            minutes_known=range_of(known_minutes(expected)),
+            minutes_unknown=untimed(advice.knowledge, judged, steps),
+            minutes_from_log=from_log(advice.knowledge, expected, advice.first_otherwise if number == 0 else None),
             steps=shown,
             ask_back=for_this_piece(advice.knowledge, advice.case, judged, steps),
         )
@@ -246,6 +253,7 @@ def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amo
         removal_um=amount.removal,
         minutes=amount.minutes,
         minutes_unknown=amount.minutes_unknown,
+        minutes_a_millimetre=amount.a_millimetre,
         leaves=Leaves(
             state=names[place.surface].notation,
             effective_um=None if vocabulary.holds(stage, "isABlast") else range_of(place.grain),

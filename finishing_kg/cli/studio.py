@@ -12,6 +12,7 @@ from finishing_kg.cli import sharing
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.options import takes_studio
 from finishing_kg.cli.output import print_json, visible
+from finishing_kg.studio.place import UNNAMED
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
@@ -34,7 +35,7 @@ def options_of(studio: argparse.ArgumentParser) -> None:
         return made
 
     begun = command(inner, "init", _init, "make a studio's folder")
-    begun.add_argument("--name", default="Our studio", help="what the studio is called")
+    begun.add_argument("--name", default=UNNAMED, help="what the studio is called")
     command(inner, "list", _list, "list what the studio has written down", as_json=True)
     command(inner, "check", _check, "check all of the studio's files, the shapes of its things, and ask its cases", as_json=True)
     renaming = command(inner, "rename", _rename, "give one of the studio's own things another identifier, or another label, in all its files")
@@ -131,14 +132,16 @@ def with_studio(options: argparse.Namespace, shipped: Knowledge) -> Knowledge:
     return studio.knowledge if studio is not None else shipped
 
 
-def shelf_of(options: argparse.Namespace, knowledge: Knowledge) -> Case:
-    """A piece of which only is known what is on the shelf.
+def shelf_of(options: argparse.Namespace, knowledge: Knowledge, *, needed: bool = True) -> Case | None:
+    """A piece of which only is known what is on the shelf; ``None`` where there is no studio, or nothing on its shelf.
 
     Raises:
-        Unusable: there is no studio, or its shelf is empty.
+        Unusable: there is nothing, and it was ``needed``.
     """
     studio = _found(options, None)
     if studio is None or not studio.shelf.items:
+        if not needed:
+            return None
         raise Unusable("--from-shelf keeps to the studio's shelf, and there is nothing on one. See: finishing-kg studio add shelf --help")
     return studio.shelf.case(knowledge.vocabulary)
 
@@ -303,7 +306,7 @@ def _log(options: argparse.Namespace) -> int:
             if options.json:
                 print_json(shown_log(studio))
             else:
-                render_log(shown_log(studio))
+                render_log(shown_log(studio, for_people=True))
             return USED
         if not options.minutes:
             raise Unusable("Say how long it took, such as --minutes '12 min'; --show shows what is written already.")

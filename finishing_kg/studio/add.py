@@ -56,7 +56,7 @@ def try_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
 
 
 def _with_rule(entry: Mapping[str, Any]) -> Callable[[str], str]:
-    return lambda text: _with_table(text, "rule", {key: value for key, value in entry.items() if value})
+    return lambda text: with_table(text, "rule", {key: value for key, value in entry.items() if value})
 
 
 def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: str | None) -> Studio:
@@ -66,10 +66,10 @@ def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: 
         StudioError: as ``add_rule``.
     """
     entry: dict[str, Any] = {"thing": thing, "grades": list(grades), "marked_speed": marked_speed}
-    return change(folder, SHELF, lambda text: _with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
+    return change(folder, SHELF, lambda text: with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
 
 
-def _with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
+def with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
     """A TOML text with one more table at the end of an array of tables, all comments kept."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError

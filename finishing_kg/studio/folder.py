@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from finishing_kg.studio.errors import fault
-from finishing_kg.studio.place import SETTINGS, VARIABLE, usual_folder
+from finishing_kg.studio.place import SETTINGS, UNNAMED, VARIABLE, usual_folder
 from finishing_kg.studio.write import locked, replace_file
 
 FORMAT = 1
@@ -41,7 +41,7 @@ src:studio a fk:Source ; dcterms:title "The studio's own knowledge" ; fk:basisKi
 # Questions with what a good answer must show, in the form of the shipped cases. `finishing-kg studio check` asks them.
 """,
     "shelf.toml": """\
-# What is there. Answers keep to it where `--from-shelf` is given.
+# What is there. Answers keep to it where `--from-shelf` is given, and `check` tells of what a plan uses and is not there.
 #   [[shelf]]
 #   thing = "felt-wheel"             # a mineral, hold, carrier or machine, by its id or any of its names
 #   grades = ["F220", "F400"]        # of a mineral, if it is graded
@@ -107,7 +107,7 @@ def settings(folder: Path) -> Settings:
     return Settings(name, version)
 
 
-def init(folder: Path, name: str = "Our studio") -> list[str]:
+def init(folder: Path, name: str = UNNAMED) -> list[str]:
     """Make a studio's folder; files that are there already stay as they are.
 
     Returns:

@@ -14,7 +14,7 @@ from finishing_kg.studio.impact import impact
 from finishing_kg.studio.trial import speak_alike
 
 _SECTION = "case library"
-_OWN = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "log.jsonl")
+_OWN = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "packs/*.zip", "log.jsonl")
 
 
 def shipped_cases() -> list[Case]:

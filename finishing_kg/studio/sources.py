@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from finishing_kg.studio.archive import PARTS
 from finishing_kg.studio.errors import StudioError, StudioFault
-from finishing_kg.studio.pack import PARTS, Inside, Pack, read_pack
+from finishing_kg.studio.pack import Inside, Pack, read_pack
 
 PACKS = "packs"
 

@@ -33,9 +33,21 @@ def locked(folder: Path) -> Iterator[None]:
         raise fault(f"The studio cannot be changed here ({error.strerror}). Nothing was changed.", str(folder)) from error
     try:
         _finish(folder)
+        _sweep(folder)
         yield
     finally:
         lock.release()
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what a writer left that was killed: whoever holds the lock is the only one who writes."""
+    for place in (folder, *(folder / part for part in ("rules", "things", "cases", "packs"))):
+        for left in place.glob(".*.part"):
+            if left.name != PENDING:
+                with suppress(OSError):
+                    left.unlink()
+    with suppress(OSError):  # packs are in it, or it was never made
+        (folder / "packs").rmdir()
 
 
 def is_pending(folder: Path) -> bool:
@@ -80,10 +92,13 @@ def replace_file(file: Path, text: str) -> None:
     Raises:
         StudioError: the system refuses. What was there before is then as it was.
     """
-    from finishing_kg.files import CannotWrite, write_whole
+    from finishing_kg.files import CannotWrite, unfinished, write_whole
 
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
+        # Whoever writes here holds the lock, so that these are of writers that were killed.
+        for left in unfinished(file):
+            left.unlink(missing_ok=True)
         write_whole(file, text)
     except CannotWrite as error:
         raise fault(str(error)) from error
