@@ -68,7 +68,7 @@ class Judged:
 
 
 def judge(
-    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], basis: Basis = PLANNED, results: Results | None = None
+    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], *, brought: bool = False, results: Results | None = None
 ) -> Judged:
     """Let the rules judge the steps of some routes over one piece.
 
@@ -78,10 +78,10 @@ def judge(
         knowledge: ontology and rules.
         case: the piece.
         routes: the steps of each.
-        basis: of what is said of the steps.
+        brought: whether a maker brings them as a plan, which may give a step too little time; steps that were found are as long as they need.
         results: where given, minutes and depths are worked out too; what it knows of this piece is not worked out again.
     """
-    facts = case.facts()
+    facts, basis = case.facts(), SAID if brought else PLANNED
     ids = []
     for number, route in enumerate(routes, 1):
         steps = tuple(step_id(place, number) for place in range(1, len(route) + 1))
@@ -96,7 +96,7 @@ def judge(
     every = [step for route_steps in ids for step in route_steps]
     model = knowledge.evaluate(facts)
     facts.update(_computed(knowledge, model, every))
-    if basis is SAID:  # a plan that a maker brings; of a route that was found, the steps are as long as they need
+    if brought:
         for steps, route in zip(ids, routes, strict=True):
             facts.update(needs(knowledge, model, case, computed=facts, steps=steps, route=route))
     expected: dict[str, Expected] = {}

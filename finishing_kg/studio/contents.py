@@ -21,6 +21,7 @@ from finishing_kg.studio.shelf import Shelf, read_shelf
 from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.things import read_things
 from finishing_kg.studio.write import is_pending, locked
+from finishing_kg.texts import NotReadable
 
 _SENTENCE = re.compile(r"(?:if|unless|then) \d+$")
 # A file of this name would pass for the rules that make verdicts of proposals.
@@ -153,6 +154,8 @@ def _cases(files: Sequence[Source], faults: list[StudioFault]) -> list[Case]:
         name = str(file)
         try:
             cases += [replace(case, file=name) for case in load_cases([file])]
+        except NotReadable as error:
+            faults.append(StudioFault(name, error.line, "", str(error)))
         except tomllib.TOMLDecodeError as error:
             faults.append(StudioFault(name, 1, "", f"This is not TOML: {error}."))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:

@@ -1,7 +1,8 @@
 """Everything that reads what people or files say, each fed with bytes by the way that its text usually comes in."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -56,9 +57,20 @@ def knowledge() -> Knowledge:
     return shipped
 
 
+_told: list[str] = []
+
+
+@contextmanager
+def refusals() -> Iterator[list[str]]:
+    """What inputs are refused with in the meantime."""
+    _told.clear()
+    yield _told
+
+
 def _refused(error: Exception) -> bool:
     """A refusal says something, and not without end."""
     text = str(error)
+    _told[:] = [text]
     assert text.strip(), f"{type(error).__name__} without a word"
     assert len(text) < 200_000, "a refusal without end"
     return False
