@@ -193,6 +193,13 @@ def test_the_next_answer_shows_the_studios_own_minutes(folder: Path, knowledge: 
     assert [reason.statement for reason in answer.reasons.values() if reason.basis.kind == "bench log"]
 
 
+def test_the_log_names_things_to_people(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is shown of the log tells things by their names; a program gets their ids."""
+    assert main(["studio", "log", "--show", "--studio", str(CANAL)]) == 0
+    assert "loose silicon carbide F400 on flat lap" in capsys.readouterr().out
+    assert main(["studio", "log", "--show", "--json", "--studio", str(CANAL)]) == 0
+    assert "loose silicon-carbide F400 on flat-lap" in capsys.readouterr().out
+
 
 @pytest.mark.parametrize(("factor", "changes"), [(12, True), (1, False)])
 def test_a_log_can_change_which_route_is_first(folder: Path, knowledge: Knowledge, factor: int, *, changes: bool) -> None:
@@ -208,9 +215,3 @@ def test_a_log_can_change_which_route_is_first(folder: Path, knowledge: Knowledg
     told = str(after.minutes_from_log)
     assert ("Without the log another way would come first" in told) is changes
     assert ("cerium oxide on the felt wheel" in told) is changes
-def test_the_log_names_things_to_people(capsys: pytest.CaptureFixture[str]) -> None:
-    """What is shown of the log tells things by their names; a program gets their ids."""
-    assert main(["studio", "log", "--show", "--studio", str(CANAL)]) == 0
-    assert "loose silicon carbide F400 on flat lap" in capsys.readouterr().out
-    assert main(["studio", "log", "--show", "--json", "--studio", str(CANAL)]) == 0
-    assert "loose silicon-carbide F400 on flat-lap" in capsys.readouterr().out

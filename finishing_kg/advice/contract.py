@@ -350,6 +350,10 @@ class Answer(_Part):
     only_first: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the first alone."})
     only_second: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the second alone."})
     left_out: list[str] = field(default_factory=list, metadata={"description": "Of a what-if: ids of the rules that were left out."})
+    proposed_rules: list[ProposedRule] = field(
+        default_factory=list,
+        metadata={"description": "After a rejected advice: up to three rules that would bring it about, fewest other cases first."},
+    )
     can_be_asked: list[str] = field(
         default_factory=list, metadata={"description": "Where nothing was understood: three questions that would be, around the words that were."}
     )
@@ -358,10 +362,6 @@ class Answer(_Part):
     )
     other_pieces: list[Understood] = field(
         default_factory=list, metadata={"description": "Pieces of the conversation that wait, the next one first, as they were understood."}
-    )
-    proposed_rules: list[ProposedRule] = field(
-        default_factory=list,
-        metadata={"description": "After a rejected advice: up to three rules that would bring it about, fewest other cases first."},
     )
 
 

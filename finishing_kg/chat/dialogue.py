@@ -53,8 +53,8 @@ class Dialogue:
         diagnosis: the last complaint that was put to the rules, or ``None``.
         turns: what was typed, in order.
         book: the reasons of what was said last, with their proofs.
-        held: pieces that wait, the next one first.
         rank: puts rules that are proposed after a rejected advice into order; without it the narrowest comes first.
+        held: pieces that wait, the next one first.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
@@ -92,7 +92,7 @@ class Dialogue:
         waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
-        answer = self._of_several(text, reading) or self._rejected(reading, text) or self._answer(reading)
+        answer = self._rejected(reading, text) or self._of_several(text, reading) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
         answer.other_pieces = [understood(self.knowledge, each.case) for each in self.held]

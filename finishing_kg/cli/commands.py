@@ -17,11 +17,11 @@ from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from finishing_kg import casebook
     from finishing_kg.advice import Answer
     from finishing_kg.advice.contract import ProposedRule
     from finishing_kg.advice.levels import Level
     from finishing_kg.advice.proposing import Candidate
-    from finishing_kg.casebook import Case
     from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
     from finishing_kg.routes import Case as Shelf
@@ -376,7 +376,7 @@ def rules_audit(options: argparse.Namespace) -> int:
     return run_audit(_knowledge(options), cases, files, static=options.static, as_json=options.json)
 
 
-def _studio_cases(options: argparse.Namespace) -> tuple[Sequence[Case], Sequence[Path]]:
+def _studio_cases(options: argparse.Namespace) -> tuple[Sequence[casebook.Case], Sequence[Path]]:
     """The cases of the studio that a command takes in, and its case files; none where there is no studio."""
     from finishing_kg.studio import may_be_studio
 

@@ -23,7 +23,7 @@ _SECONDS, _MOST_SECONDS, _MOST_BYTES = 10.0, 60.0, 16_000_000
 _ACCEPTED = "application/n-triples, text/turtle;q=0.5, application/sparql-results+json"
 _IRI = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:[^\x00-\x20<>\"{}|^`\\\x7f-\x9f]+")
 _HERE = ("localhost", "127.0.0.1", "::1")
-_WAY_OUT = 'For a user: --user NAME; for a token: the environment variable FINISHING_KG_STORE_TOKEN. They never stand in the address.'
+_WAY_OUT = "For a user: --user NAME; for a token: the environment variable FINISHING_KG_STORE_TOKEN. They never stand in the address."
 
 
 @dataclass(frozen=True)

@@ -71,11 +71,10 @@ def parts_of(answer: Answer) -> Iterator[Part]:
         yield _part(answer, ("note", "·", "Worth knowing"), hint.text, hint.reason)
     for asked in answer.ask_back:
         yield Part("question", "?", "Tell me", _asked(asked), Subject(text=clean(asked.text)), asked.about, tuple(asked.choices))
-        yield Part("question", "?", "Tell me", _asked(asked))
     for rule in answer.proposed_rules:
         changes = f"It changes the advice in {rule.cases} cases of the library." if rule.cases is not None else ""
         sentence = f"If {', and '.join(rule.conditions)}, then {' and '.join(rule.conclusions)}."
-        yield Part("note", "+", "A rule for it", clean("\n".join(filter(None, [sentence, changes, rule.command]))))
+        yield _part(answer, ("note", "+", "A rule for it"), "\n".join(filter(None, [sentence, changes, rule.command])))
     if answer.where:
         yield _part(answer, ("note", "→", "Where"), answer.where)
     if answer.weakest_basis:
