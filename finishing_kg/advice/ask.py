@@ -5,15 +5,34 @@ from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
 from finishing_kg.advice.amounts import Amounts, face, for_this_piece, of_step, range_of, total_minutes
+from finishing_kg.advice.asking import helpful, needed
 from finishing_kg.advice.choices import chosen_because, name_of, too_long
-from finishing_kg.advice.complete import complete, questions, sharpening
+from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
+from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.quantities import designation
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, in_time, judge, options_for, stages_to
+from finishing_kg.routes import (
+    PARTS,
+    PIECE,
+    Case,
+    Choice,
+    Found,
+    Judged,
+    Place,
+    Search,
+    choices,
+    first_choice,
+    in_order,
+    in_time,
+    judge,
+    options_for,
+    planned_steps,
+    stages_to,
+)
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
@@ -52,7 +71,7 @@ class Advice:
     @cached_property
     def choices(self) -> list[Choice]:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
-        offered, limit = choices(self.search, set_aside=self._set_aside), self.case.measures.get("atMostMinutes")
+        offered, limit = choices(self.search, first=self._best), self.case.measures.get("atMostMinutes")
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
@@ -61,6 +80,15 @@ class Advice:
     def found(self) -> list[Found]:
         """The routes of these choices."""
         return [choice.found for choice in self.choices]
+
+    @cached_property
+    def _best(self) -> Found | None:
+        return first_choice(self.search, self._set_aside)
+
+    @property
+    def first(self) -> Found | None:
+        """The first of these routes, without looking for the others unless it hangs on them."""
+        return self._best if "atMostMinutes" not in self.case.measures else next(iter(self.found), None)
 
     @cached_property
     def _set_aside(self) -> frozenset[str]:
@@ -91,17 +119,24 @@ class Advice:
 
 def advise(knowledge: Knowledge, case: Case) -> Answer:
     """The answer to a case: routes, a question back, or a reasoned no."""
-    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case)))
+    return answer_of(settled(Advice(knowledge, complete(knowledge.vocabulary, case))))
 
 
-def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
-    """As ``advise``, for a case that was judged already; the reasons go into ``book`` if there is one, after what it holds."""
+def answer_of(advice: Advice, book: ReasonBook | None = None, *, asking: bool = True) -> Answer:
+    """As ``advise``, for a case that was judged already.
+
+    Args:
+        advice: the judged case, settled.
+        book: takes the reasons, after what it holds.
+        asking: whether to look for what would help to know; it takes about as long as the rest.
+    """
     knowledge, case = advice.knowledge, advice.case
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
-    asked = questions(knowledge.vocabulary, case)
+    asked = needed(advice)
     if asked:
         text = " ".join(question.text for question in asked[:2])
-        question = Answer(kind="question", text=text, ask_back=asked, understood=taken, assumed=supposed)
+        further = helpful(advice) if asking else []
+        question = Answer(kind="question", text=text, ask_back=[*asked, *further], understood=taken, assumed=supposed)
         return with_cautions(knowledge, case, question, certain=True)
     book = book or advice.book
     about_options = Reasons(knowledge, advice.model, book)
@@ -119,7 +154,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
         text=text,
         understood=taken,
         assumed=supposed,
-        ask_back=sharpening(knowledge.vocabulary, case),
+        ask_back=helpful(advice) if asking else [],
         routes=routes,
         ruled_out=ruled_out,
         discouraged=discouraged,
@@ -178,29 +213,11 @@ def assumptions(knowledge: Knowledge, case: Case) -> list[Assumption]:
     return made
 
 
-def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[PlannedStep]:
-    """The steps of a found route as steps of a plan."""
-    steps = []
-    for place in route.places:
-        assert place.option is not None
-        mineral, hold, carrier, stage = option_parts(place.option)
-        wet = hold != "air-borne"
-        steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
-    return steps
-
-
-def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
-    """The machine that drives a carrier: one at hand if there is one, else the usual one."""
-    machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
-    at_hand = [machine for machine in machines if machine in case.at_hand]
-    return next((machine for machine in (*at_hand, *machines) if machine not in case.unwanted), None)
-
-
 def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     """The found routes in which the rules find every step in order; a route that they object to is not shown."""
     model, judged = advice.judged.model, advice.judged
     for number, (choice, steps) in enumerate(zip(advice.choices, judged.routes, strict=True)):
-        if objected_to(model, steps):
+        if not in_order(model, steps):
             continue
         told = [of_step(advice.knowledge, judged, step) for step in steps]
         shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
@@ -218,11 +235,6 @@ def _kept_wish(advice: Advice, found: Found) -> str:
     """What is wished for, in words, if a route keeps to it."""
     kept = any(place.option and advice.meets_wish(place.option) for place in found.places)
     return " and ".join(advice.knowledge.vocabulary.names[thing].label for thing in advice.wished) if kept else ""
-
-
-def objected_to(model: Model, steps: Iterable[str]) -> bool:
-    """Whether the rules object to a step, or do not find it in order."""
-    return any(model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps)
 
 
 def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amounts) -> RouteStep:

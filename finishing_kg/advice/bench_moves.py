@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
-from finishing_kg.advice.ask import Advice, planned_steps
+from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.plan import staged
 from finishing_kg.advice.plan_writing import spelling
@@ -17,7 +17,7 @@ from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain, recommended_speed, scales_for, stocked, turning_speed
 from finishing_kg.record import record, replace
-from finishing_kg.routes import Case, PlannedStep
+from finishing_kg.routes import Case, PlannedStep, planned_steps
 from finishing_kg.statements import option_parts
 
 Steps = tuple[PlannedStep, ...]

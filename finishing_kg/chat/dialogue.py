@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack, Kind
+from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
@@ -153,7 +154,7 @@ class Dialogue:
             why_none = why_none_is_safe(self.knowledge, self.case, asked[0])
             return replace(self.answer, text=f"{why_none} {self.answer.ask_back[0].text if self.answer.ask_back else ''}".strip())
         self.case = supposed
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
         self.answer = answer_of(self.advice)
         return self.answer
 
@@ -239,7 +240,7 @@ class Dialogue:
         ]
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
-        advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole)
+        advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole))
         self.book = advice.book
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
@@ -255,7 +256,7 @@ class Dialogue:
         if nothing:
             return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
         self._wished = tuple(dict.fromkeys((*reading.wished, *self._wished)))
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
         self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
         return self.answer

@@ -197,6 +197,14 @@ class Search:
                 found += self._steps_with(here, option, stage)
         return found
 
+    def weighed(self, stage: str) -> list[str]:
+        """The options of a stage that are tried where none is left out."""
+        return self.offered(stage)[:_METHODS_A_STAGE]
+
+    def standing(self, option: str) -> tuple[int, int, int, int]:
+        """What the rules make a step with an option cost wherever it begins: discouraged, elsewhere, unfavoured, favour."""
+        return self._judged(option)[:4]
+
     def _steps_with(self, here: Place, option: str, stage: str) -> list[tuple[Place, Cost]]:
         """The places that a step with one option leads to, with its cost; found once, however many searches come by."""
         key = (here.key, option)

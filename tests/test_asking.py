@@ -1,0 +1,132 @@
+"""Questions back: what is asked decides, and what is not asked decides nothing; found out by trying all values.
+
+``HYPOTHESIS_PROFILE=thorough pytest tests/test_asking.py`` tries every case of the library with each said part left out in turn;
+otherwise a sample of them is tried.
+"""
+
+import os
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import lru_cache
+from itertools import product
+from random import Random
+
+import case_files
+
+from finishing_kg.advice.ask import Advice, answer_of
+from finishing_kg.advice.asking import slots_asked
+from finishing_kg.advice.complete import complete
+from finishing_kg.advice.contract import Answer
+from finishing_kg.advice.deciding import lacking, settled
+from finishing_kg.advice.possible import possible
+from finishing_kg.chat import Dialogue
+from finishing_kg.engine import Knowledge
+from finishing_kg.measure import Quantity
+from finishing_kg.record import replace
+from finishing_kg.routes import PARTS, Case
+
+WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
+THICKNESSES = [Quantity(Decimal(each), "mm") for each in ("0.5", "1.9", "2", "2.5", "2.999", "3", "7", "40")]
+NOT_TOLD = {"face_area", "last_worked_with", "restrictions"}
+
+# Advice as the contract tells it: whether there is a route, its steps, and the cautions that are given without an *if*.
+Told = tuple[bool, tuple[tuple[str, str, str, str], ...], frozenset[str]]
+
+
+def told(answer: Answer) -> Told:
+    """What counts as advice: the purpose of a step names the band of grain that it is done with."""
+    steps = answer.routes[0].steps if answer.routes else []
+    cautions = frozenset(note.id for note in answer.cautions if not note.text.startswith("If it applies here"))
+    return answer.kind == "question", tuple((step.mineral, step.hold, step.carrier, step.purpose) for step in steps), cautions
+
+
+def with_an_if(answer: Answer) -> frozenset[str]:
+    """The cautions that are given with an *if*; while a question is open, the one on lead is about to be."""
+    conditional = {note.id for note in answer.cautions if note.text.startswith("If it applies here")}
+    return frozenset(conditional | ({"lead-dust"} if answer.kind == "question" and answer.understood.glass is None else set()))
+
+
+def asked(knowledge: Knowledge, case: Case) -> tuple[Advice, Answer]:
+    """A case as it is judged, and its answer."""
+    advice = settled(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False))
+    return advice, answer_of(advice)
+
+
+def advice_of(knowledge: Knowledge, case: Case) -> Told:
+    """The advice for a case, found by asking it as if nothing had been asked before."""
+    return told(answer_of(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False), asking=False))
+
+
+def values(knowledge: Knowledge, case: Case, slot: str) -> list[Case]:
+    """The case with every value that a part can have, not only one for each that the rules tell apart; and with some thicknesses."""
+    if slot in PARTS:
+        return [replace(case, **{slot: value}) for value in possible(knowledge.vocabulary, case, slot)]
+    return [replace(case, measures={**case.measures, slot: thickness}) for thickness in THICKNESSES]
+
+
+@lru_cache(maxsize=1)
+def variants() -> tuple[str, ...]:
+    """What is asked in the cases."""
+    return tuple(case["ask"] for case in case_files.load("question") if "faults" not in case)
+
+
+def pieces(knowledge: Knowledge) -> Iterator[Case]:
+    """Every piece of the cases, as it was told and with each said part left out in turn; each once."""
+    seen: set[str] = set()
+    for text in variants():
+        dialogue = Dialogue(knowledge)
+        if dialogue.say(text).kind not in ("route", "no_route", "question"):
+            continue
+        told_case = dialogue.case
+        without = [{part: None} for part in PARTS if told_case.part(part)] + ([{"surface": None, "surface_grade": None}] if told_case.surface else [])
+        for changes in [{}, *without]:
+            case = replace(told_case, words={}, **changes)
+            if repr(case) not in seen:
+                seen.add(repr(case))
+                yield case
+
+
+def chosen(knowledge: Knowledge) -> list[Case]:
+    """All pieces, or a few that are the same at every run."""
+    every = list(pieces(knowledge))
+    assert len(every) > 300
+    return every if WHOLE else Random(6).sample(every, 8)
+
+
+def test_what_is_asked_decides_and_nothing_else_does(knowledge: Knowledge) -> None:
+    """For each question asked two values give different advice; of all that is neither said, supposed nor asked all values give the same."""
+    wrong, decided, idle = [], 0, 0
+    slots = slots_asked(knowledge.vocabulary)
+    for piece in chosen(knowledge):
+        advice, answer = asked(knowledge, piece)
+        case, base, conditional = advice.case, told(answer), with_an_if(answer)
+        questions = [slots[question.about] for question in answer.ask_back if question.about not in NOT_TOLD]
+        missing = lacking(advice)
+        for slot in [*(part for part in PARTS if case.part(part) is None), *({"wallThickness"} - case.measures.keys())]:
+            if slot in missing:
+                differ = two_differ(knowledge, case, slot, [part for part in missing if part != slot])
+            else:
+                outcomes = {tuple_without(advice_of(knowledge, each), conditional) for each in values(knowledge, case, slot)}
+                differ = len(outcomes) > 1
+            if differ != (slot in questions):
+                wrong.append((slot, differ, case, base))
+            decided, idle = decided + differ, idle + (not differ)
+    assert wrong == []
+    assert decided > 5 and idle > 5
+
+
+def tuple_without(advice: Told, conditional: frozenset[str]) -> Told:
+    """Advice without the cautions that are given with an *if* anyway."""
+    return advice[0], advice[1], advice[2] - conditional
+
+
+def two_differ(knowledge: Knowledge, case: Case, slot: str, others: list[str]) -> bool:
+    """Whether two values of what is lacking give different advice for some values of all else that is."""
+    for rest in product(*(possible(knowledge.vocabulary, case, each) for each in others)):
+        given = replace(case, **dict(zip(others, rest, strict=True)))
+        seen: set[Told] = set()
+        for each in values(knowledge, given, slot):
+            seen.add(advice_of(knowledge, each))
+            if len(seen) > 1:
+                return True
+    return False
