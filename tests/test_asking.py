@@ -12,18 +12,23 @@ from itertools import product
 from random import Random
 
 import case_files
+import pytest
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.asking import slots_asked
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer
-from finishing_kg.advice.deciding import lacking, settled
+from finishing_kg.advice.deciding import deciding, lacking, settled
+from finishing_kg.advice.findings import finding_rule
 from finishing_kg.advice.possible import possible
 from finishing_kg.chat import Dialogue
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Knowledge, Prover
 from finishing_kg.measure import Quantity
+from finishing_kg.proofs import ProofChecker
+from finishing_kg.quantities import computations
 from finishing_kg.record import replace
-from finishing_kg.routes import PARTS, Case
+from finishing_kg.routes import PARTS, Case, judge, planned_steps
+from finishing_kg.statements import Statement
 
 WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
 THICKNESSES = [Quantity(Decimal(each), "mm") for each in ("0.5", "1.9", "2", "2.5", "2.999", "3", "7", "40")]
@@ -130,3 +135,74 @@ def two_differ(knowledge: Knowledge, case: Case, slot: str, others: list[str]) -
             if len(seen) > 1:
                 return True
     return False
+
+
+UNSURE = [
+    ("polish a float rim", "surface"),
+    ("float block, flat face, to pre-polish", "surface"),
+    ("Sawn lead crystal block, flat face, to polish", "make"),
+    ("Cast lead crystal relief, ground, to pre-polish", "surface_grade"),
+    ("Cast relief ground with F220, to pre-polish", "glass"),
+]
+
+
+@pytest.mark.parametrize(("text", "slot"), UNSURE, ids=lambda each: each.replace(" ", "-") if each in PARTS else None)
+def test_not_knowing_leads_to_a_route_that_no_value_stops(knowledge: Knowledge, text: str, slot: str) -> None:
+    """Whatever the value is no rule stops a step of the route; where one objects, its reason is told with what is supposed."""
+    dialogue = Dialogue(knowledge)
+    while slot not in {question.about for question in dialogue.say(text).ask_back[:1]}:
+        text = "I don't know"
+        assert len(dialogue.turns) < 4
+    before = dialogue.case
+    answer = dialogue.say("I don't know")
+    assert answer.kind == "route" and dialogue.advice is not None
+    supposed = {made.statement: made.because for made in answer.assumed}
+    (because,) = [because for statement, because in supposed.items() if "You do not know" in because and dialogue.case.assumed.get(slot) == because]
+    steps = planned_steps(knowledge, dialogue.advice.case, dialogue.advice.found[0])
+    shown = {note.id for note in answer.cautions}
+    for value in values(knowledge, replace(before, **{slot: None}), slot):
+        judged = judge(knowledge, value, [steps])
+        for step in judged.routes[0]:
+            assert not judged.model.objects("isStoppedBy", step)
+            for finding in map(str, judged.model.objects("isCautionedFor", step)):
+                proof = Prover(judged.model).proof(Statement("isCautionedFor", step, finding))
+                assert finding_rule(knowledge, proof).because in because
+        assert {str(caution) for caution in judged.model.objects("callsForCaution", "piece")} <= shown
+
+
+@pytest.mark.parametrize(("text", "about"), [("sawn float, to polish", "form"), ("sawn float, flat face", "finish"), ("pre-polish", "form")])
+def test_where_none_is_safe_the_reason_is_a_checked_proof(knowledge: Knowledge, text: str, about: str) -> None:
+    """The answer says that it cannot go on safely, and points to the proof of what would go wrong."""
+    dialogue = Dialogue(knowledge)
+    assert dialogue.say(text).ask_back[0].about == about
+    answer = dialogue.say("I don't know")
+    assert (answer.kind, answer.routes) == ("question", [])
+    assert "cannot go on safely" in answer.text
+    assert answer.reason in answer.reasons
+    reasons, proof = dialogue.book.proved[str(answer.reason)]
+    checker = ProofChecker(knowledge.vocabulary, knowledge.base.by_id, reasons.model.facts, computations(knowledge.vocabulary.units))
+    assert checker.fault(proof) is None
+
+
+def test_nothing_is_asked_that_makes_no_difference(knowledge: Knowledge) -> None:
+    """Where a bench has no way for any form, it is not asked for the form but told so, and the form is supposed openly."""
+    answer = Dialogue(knowledge).say("sawn float, to polish, I only have quartz sand and a hand pad")
+    assert answer.kind == "no_route"
+    assert [made.statement for made in answer.assumed if made.statement.startswith("the piece has form")]
+
+
+def test_most_deciding_first(knowledge: Knowledge) -> None:
+    """What is lacking for any route comes before what would make one surer, and within that the likelier to decide comes first."""
+    dialogue = Dialogue(knowledge)
+    asked_for = [question.about for question in dialogue.say("cast relief, to pre-polish").ask_back]
+    assert asked_for
+    for text in ("pre-polish", "ground relief in glass, to pre-polish", "sawn, polish"):
+        dialogue = Dialogue(knowledge)
+        answer = dialogue.say(text)
+        assert dialogue.advice is not None
+        missing, slots = lacking(dialogue.advice), slots_asked(knowledge.vocabulary)
+        order = [slots[question.about] for question in answer.ask_back]
+        assert order[: len(missing)] == missing
+        chances = [each.chance for each in deciding(dialogue.advice) if each.slot in PARTS]
+        assert order[len(missing) :] == [each.slot for each in deciding(dialogue.advice)]
+        assert chances == sorted(chances, reverse=True)

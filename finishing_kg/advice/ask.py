@@ -196,7 +196,9 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
         surface=SurfaceRead(state=surface, grade=case.words.get("surface_grade") or (label(grade) if grade else None)) if surface or grade else None,
         finish=notation("finish"),
         restrictions=restrictions,
-        measures={vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items()},
+        measures={
+            vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items() if predicate not in case.assumed
+        },
         statements=[language.print(statement) for statement in said],
         words={language.print(statement): words for statement, words in said.items() if words},
     )
@@ -207,9 +209,9 @@ def assumptions(knowledge: Knowledge, case: Case) -> list[Assumption]:
     language = knowledge.language
     made = []
     for part, because in case.assumed.items():
-        value = case.part(part)
+        value = case.part(part) if part in PARTS else case.measures.get(part)
         if value:
-            made.append(Assumption(statement=language.print(Statement(PARTS[part], PIECE, value)), because=because))
+            made.append(Assumption(statement=language.print(Statement(PARTS.get(part, part), PIECE, value)), because=because))
     return made
 
 
@@ -295,10 +297,10 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons, *, certa
     names = knowledge.vocabulary.names
     plain = sorted(str(value) for value in model.objects("callsForCaution", PIECE))
     for caution in plain:
-        yield CautionNote(id=names[caution].notation, text=_in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
+        yield CautionNote(id=names[caution].notation, text=in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
     for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)) if not certain else ():
         if value not in plain:
-            text = f"If it applies here, which nobody has said: {_in_full(names[value])}"
+            text = f"If it applies here, which nobody has said: {in_full(names[value])}"
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
@@ -314,10 +316,10 @@ def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable
     """What the rules note about the piece itself."""
     names = knowledge.vocabulary.names
     for value in sorted(map(str, model.objects("isNotedFor", PIECE))):
-        yield CautionNote(id=names[value].notation, text=_in_full(names[value]), reason=reasons.of(Statement("isNotedFor", PIECE, value)))
+        yield CautionNote(id=names[value].notation, text=in_full(names[value]), reason=reasons.of(Statement("isNotedFor", PIECE, value)))
 
 
-def _in_full(caution: Name) -> str:
+def in_full(caution: Name) -> str:
     """What a caution means and what is usually done about it."""
     return " ".join(filter(None, [caution.texts.get("says", caution.note), caution.texts.get("remedy", "")]))
 

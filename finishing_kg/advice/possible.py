@@ -10,7 +10,8 @@ from finishing_kg.vocabulary import Vocabulary
 def possible(vocabulary: Vocabulary, case: Case, part: str) -> list[str]:
     """The ids that a part of a case can have beside its other parts, in a fixed order; whatever the part itself is now does not count.
 
-    A piece that the ontology does not foresee, such as one of a studio's own glass, can be anything.
+    A piece that the ontology does not foresee, such as one of a studio's own glass, can be anything. What a surface is usually found on
+    does not count: a sphere can be sawn.
 
     Args:
         vocabulary: with what goes with what.
@@ -51,19 +52,11 @@ def _fits_glass(vocabulary: Vocabulary, case: Case, glasses: Iterable[str]) -> I
 def _fits_form(vocabulary: Vocabulary, case: Case, forms: Iterable[str]) -> Iterable[str]:
     makes = [name.id for name in vocabulary.things("make")] if case.make is None else [case.make]
     fitting = list(makes_fitting(vocabulary, Case(glass=case.glass, surface=case.surface), makes)) or makes
-    return (
-        form
-        for form in forms
-        if _goes(vocabulary, case.surface, "isFoundOn", form) and any(_goes(vocabulary, make, "comesWithForm", form) for make in fitting)
-    )
+    return (form for form in forms if any(_goes(vocabulary, make, "comesWithForm", form) for make in fitting))
 
 
 def _fits_surface(vocabulary: Vocabulary, case: Case, surfaces: Iterable[str]) -> Iterable[str]:
-    return (
-        surface
-        for surface in surfaces
-        if _goes(vocabulary, surface, "isFoundOn", case.form) and (case.make is None or _skin_fits(vocabulary, case.make, surface))
-    )
+    return (surface for surface in surfaces if case.make is None or _skin_fits(vocabulary, case.make, surface))
 
 
 def _goes(vocabulary: Vocabulary, one: str | None, with_: str, other: str | None) -> bool:

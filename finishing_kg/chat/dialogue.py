@@ -141,21 +141,25 @@ class Dialogue:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
-        return self._without_knowing() if reading.dont_know and self.answer.kind == "question" else self.answer
+        return self._without_knowing() if reading.dont_know and self.answer.kind in ("question", "route", "no_route") else self.answer
 
     def _without_knowing(self) -> Answer:
-        """The safest route where the maker does not know what was asked, or why none is safe."""
-        from finishing_kg.advice.unknown import safest_surface, why_none_is_safe
+        """The safest route where the maker does not know what was asked first, or why none is safe; the last answer where nothing was."""
+        from finishing_kg.advice.asking import slots_asked
+        from finishing_kg.advice.unknown import safest, without_knowing
 
+        slots = slots_asked(self.knowledge.vocabulary)
+        asked = next((question for question in self.answer.ask_back if question.about in slots), None) if self.answer else None
         assert self.answer is not None
-        asked = [question.about for question in self.answer.ask_back] or ["surface"]
-        supposed = safest_surface(self.knowledge, self.case) if asked == ["surface"] else None
-        if supposed is None:
-            why_none = why_none_is_safe(self.knowledge, self.case, asked[0])
-            return replace(self.answer, text=f"{why_none} {self.answer.ask_back[0].text if self.answer.ask_back else ''}".strip())
-        self.case = supposed
+        if asked is None or self.advice is None:
+            return self.answer
+        found = safest(self.advice, slots[asked.about])
+        if found.case is None:
+            told, self.book = without_knowing(self.answer, asked.text, found, None)
+            return told
+        self.case = found.case
         self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
-        self.answer = answer_of(self.advice)
+        self.answer, self.book = without_knowing(self.answer, asked.text, found, self.advice)
         return self.answer
 
     def _complaint(self, reading: Reading) -> Answer | None:

@@ -22,7 +22,7 @@ class Case:
         at_hand, unwanted: minerals, carriers, machines and holds that the maker has, or does without.
         limited_in: ``"mineral"`` and ``"carrier"``, where the maker has only what is at hand.
         measures: of the piece, by the id of the property.
-        assumed: for each part that nobody said, why it was taken so.
+        assumed: for each part or measure that nobody said, why it was taken so.
         words: for each part, how the maker put it.
         remarks: what else was said of the piece: a phrase, and its object where it has one.
     """
@@ -68,7 +68,8 @@ class Case:
         for kind in sorted(self.limited_in):
             facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
         for predicate, quantity in self.measures.items():
-            facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)
+            because = self.assumed.get(predicate)
+            facts[Statement(predicate, PIECE, quantity)] = Fact(Basis("assumed", None, because) if because else SAID)
         for predicate, value in self.remarks:
             # Another form is another only beside the one that is worked.
             if predicate != "alsoHasForm" or self.form not in (None, value):
