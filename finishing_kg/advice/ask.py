@@ -83,7 +83,7 @@ class Advice:
 
     @cached_property
     def _best(self) -> Found | None:
-        return first_choice(self.search, self._set_aside)
+        return first_choice(self.search, self.set_aside)
 
     @property
     def first(self) -> Found | None:
@@ -91,7 +91,7 @@ class Advice:
         return self._best if "atMostMinutes" not in self.case.measures else next(iter(self.found), None)
 
     @cached_property
-    def _set_aside(self) -> frozenset[str]:
+    def set_aside(self) -> frozenset[str]:
         """What is passed over for a wish: the other options of every stage that offers something wished for."""
         aside: set[str] = set()
         for stage in stages_to(self.knowledge.vocabulary, self.case.finish) if self.wished and self.case.finish else ():

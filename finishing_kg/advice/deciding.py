@@ -243,12 +243,12 @@ def standings(advice: Advice) -> Standings:
     """How the options of a judged case stand."""
     search, finish = advice.search, advice.case.finish
     stages = stages_to(advice.knowledge.vocabulary, finish) if finish else []
-    return Standings(search.start(), {option: search.standing(option) for stage in stages for option in search.weighed(stage)})
+    return Standings(search.start(), {option: search.standing(option) for stage in stages for option in search.weighed(stage, advice.set_aside)})
 
 
 def no_better(before: Standings, after: Standings, used: set[str]) -> bool:
     """Whether the cheapest route through some options cannot have changed: they stand as they did, and no option stands better."""
-    return all(before.offered[option] == after.offered.get(option) for option in used) and all(
+    return all(before.offered.get(option, ()) == after.offered.get(option) for option in used) and all(
         option in before.offered and all(new >= old for new, old in zip(parts, before.offered[option], strict=True))
         for option, parts in after.offered.items()
     )

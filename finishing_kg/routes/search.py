@@ -190,16 +190,18 @@ class Search:
                 break
             if stage == chain[0] and not self._needs_shaping(start, chain):
                 continue
-            options = [option for option in self.offered(stage) if option not in without]
+            options = self.offered(stage)
+            if without:
+                options = [option for option in options if option not in without]
             if stage == self.case.finish:
                 options = [option for option in options if (option_parts(option)[0], option_parts(option)[2]) not in last_not]
             for option in options[:_METHODS_A_STAGE]:
                 found += self._steps_with(here, option, stage)
         return found
 
-    def weighed(self, stage: str) -> list[str]:
-        """The options of a stage that are tried where none is left out."""
-        return self.offered(stage)[:_METHODS_A_STAGE]
+    def weighed(self, stage: str, without: frozenset[str] = frozenset()) -> list[str]:
+        """The options of a stage that a search tries, ``without`` as for ``best``."""
+        return [option for option in self.offered(stage) if option not in without][:_METHODS_A_STAGE]
 
     def standing(self, option: str) -> tuple[int, int, int, int]:
         """What the rules make a step with an option cost wherever it begins: discouraged, elsewhere, unfavoured, favour."""
