@@ -191,6 +191,21 @@ def test_nothing_is_asked_that_makes_no_difference(knowledge: Knowledge) -> None
     assert [made.statement for made in answer.assumed if made.statement.startswith("the piece has form")]
 
 
+@pytest.mark.parametrize("text", ["rough shape a rim", "pre-polished, to satin", "sawn, polish", "polish a float rim"])
+def test_what_is_lacking_is_asked_only_where_something_hangs_on_it(knowledge: Knowledge, text: str) -> None:
+    """What a shaping takes away needs no name; what is asked has two values that differ."""
+    dialogue = Dialogue(knowledge)
+    answer = dialogue.say(text)
+    assert dialogue.advice is not None
+    missing = lacking(dialogue.advice)
+    for part in PARTS:
+        if part in missing:
+            assert two_differ(knowledge, dialogue.case, part, [each for each in missing if each != part])
+        elif part in dialogue.advice.case.assumed and dialogue.case.part(part) is None and "is the same" in dialogue.advice.case.assumed[part]:
+            assert not two_differ(knowledge, dialogue.case, part, [])
+    assert (answer.kind == "question") == bool(missing)
+
+
 def test_most_deciding_first(knowledge: Knowledge) -> None:
     """What is lacking for any route comes before what would make one surer, and within that the likelier to decide comes first."""
     dialogue = Dialogue(knowledge)

@@ -13,7 +13,7 @@ from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
-from finishing_kg.quantities import designation
+from finishing_kg.quantities import Results, designation
 from finishing_kg.record import record, replace
 from finishing_kg.routes import (
     PARTS,
@@ -46,12 +46,14 @@ class Advice:
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
         wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
+        worked_out: amounts that were worked out for another case, so that they need not be again.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
     wished: tuple[str, ...] = ()
+    worked_out: Results | None = None
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -66,7 +68,7 @@ class Advice:
     @cached_property
     def search(self) -> Search:
         """The search for routes in this case."""
-        return Search(self.knowledge.vocabulary, self.model, self.case)
+        return Search(self.knowledge.vocabulary, self.model, self.case, self.worked_out)
 
     @cached_property
     def choices(self) -> list[Choice]:

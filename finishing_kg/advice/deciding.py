@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.possible import possible
 from finishing_kg.advice.telling_apart import OF_OPTIONS, OF_STEPS, measures_compared, profile, rules_behind, values_of
+from finishing_kg.quantities import Results
 from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Found, in_order, judge, planned_steps, stages_to
 from finishing_kg.statements import option_parts
@@ -35,7 +36,7 @@ NEEDED = ("finish", "form", "surface")
 
 _WITH_IF = "mayCallForCaution"
 _MOST_TRIED = 60  # combinations of several needed parts; where so many lead to the same advice, the question is asked all the same
-_ENOUGH = 2  # searches for a route after which the chance is reckoned; more are made only as long as all lead to the same advice
+_ENOUGH = 1  # searches for a route after which the chance is reckoned; more are made only as long as all lead to the same advice
 
 
 @record(frozen=True)
@@ -72,8 +73,10 @@ def lacking(advice: Advice) -> list[str]:
 def settled(advice: Advice) -> Advice:
     """The same case, where something is lacking on which nothing hangs with that supposed, openly.
 
-    So nobody is asked whether it is a rim or a face where their bench has no way for either.
+    So nobody is asked whether it is a rim or a face where their bench has no way for either, nor for the surface that is shaped away.
     """
+    if lacking(advice) and advice.worked_out is None:
+        advice = replace(advice, worked_out=Results(advice.knowledge.vocabulary))
     while True:
         parts = lacking(advice)
         free = next((part for part in parts if not _hangs_on(advice, part, parts)), None)
@@ -178,7 +181,7 @@ class _Base:
             told = profile(self.advice.knowledge, self.model, case, slot, self.all_rules)
             groups.setdefault(told, []).append(case)
         if self.waits:
-            return [_Outcome(len(cases), *self._waiting(cases[0])) for cases in groups.values()]
+            return self._waiting(list(groups.values()))
         self._searches = 0
         self._found: dict[object, Steps] = {}
         found: list[_Outcome] = []
@@ -192,13 +195,15 @@ class _Base:
                 break
         return found
 
-    def _waiting(self, case: Case) -> tuple[object, frozenset[str]]:
-        """While something is lacking: the cautions that stand already; and whether a route could be given then."""
-        completed = _with(self.advice, complete(self.advice.knowledge.vocabulary, case))
-        if not lacking(completed):
-            return "a route", frozenset()
-        steps, cautions = advised(completed)
-        return steps, cautions - self.conditional
+    def _waiting(self, groups: list[list[Case]]) -> list[_Outcome]:
+        """While something is lacking: whether it still would be, and the cautions that stand already; a route only where each value gives one."""
+        completed = [_with(self.advice, complete(self.advice.knowledge.vocabulary, cases[0])) for cases in groups]
+        waiting = [bool(lacking(each)) for each in completed]
+        found = []
+        for cases, each, waits in zip(groups, completed, waiting, strict=True):
+            steps, cautions = advised(each) if waits or not any(waiting) else ("a route", frozenset())
+            found.append(_Outcome(len(cases), steps, cautions - self.conditional))
+        return found
 
     def _route(self, other: Advice) -> object:
         """The first route as the options stand, searched only where it can be another."""
@@ -255,7 +260,8 @@ def no_better(before: Standings, after: Standings, used: set[str]) -> bool:
 
 
 def _with(advice: Advice, case: Case) -> Advice:
-    return replace(advice, knowledge=advice.knowledge.unheard, case=case)
+    worked_out = advice.worked_out if lacking(advice) else advice.search.results
+    return replace(advice, knowledge=advice.knowledge.unheard, case=case, worked_out=worked_out)
 
 
 def _ends_first(groups: list[list[Case]]) -> list[list[Case]]:

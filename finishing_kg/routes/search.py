@@ -63,11 +63,13 @@ class Search:
         vocabulary: for stages, grains and grades.
         model: with the verdicts on all options.
         case: with surface and finish known.
+        worked_out: what a search in another case worked out already, if there was one.
     """
 
     vocabulary: Vocabulary
     model: Model
     case: Case
+    worked_out: Results | None = None
 
     def best(
         self, without: frozenset[str] = frozenset(), last_not: frozenset[tuple[str, str]] = frozenset(), by: Order = RULES_FIRST
@@ -269,7 +271,7 @@ class Search:
     @cached_property
     def results(self) -> Results:
         """What is worked out about steps of this piece, for the search and for the steps that are shown."""
-        return Results(self.vocabulary)
+        return Results(self.vocabulary) if self.worked_out is None else self.worked_out
 
     @cached_property
     def _pace(self) -> Pace:
