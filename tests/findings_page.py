@@ -2,6 +2,7 @@
 
 import tomllib
 from pathlib import Path
+from typing import Any
 
 import case_files
 
@@ -11,9 +12,6 @@ from finishing_kg.engine import Knowledge
 
 PAGE = Path(__file__).parent.parent / "examples" / "findings.md"
 CODES: list[str] = tomllib.loads((Path(__file__).parent / "data" / "identifiers.toml").read_text(encoding="utf-8"))["finding"]
-ONLY_IN_ANSWERS = ("not-on-shelf",)
-"""A plan does not say what is on the shelf; a question can, and the answer then has this finding."""
-
 _BEFORE = """# Each kind of finding
 
 For each code that `finishing-kg check` reports: a plan from the project's case files that brings it about, what the check says of it,
@@ -36,13 +34,17 @@ def findings_page(knowledge: Knowledge) -> str:
     setups = setups_by_code()
     parts = [_BEFORE]
     for code in CODES:
-        if code in setups:
-            table = setups[code]
-            checked = check_setup(knowledge, Case(table["id"], "setup", "", {"plan": table["plan"]}))
-            parts.append(f"## {code}\n\n```toml\n{table['plan'].strip()}\n```\n\n{_said(checked, code)}\n")
-        else:
-            parts.append(f"## {code}\n\nA plan does not say what is on the shelf. Where a question does, the answer has this finding.\n")
+        table = setups[code]
+        checked = check_setup(knowledge, Case(table["id"], "setup", "", {key: table[key] for key in ("plan", "shelf") if key in table}))
+        shelf = f"On the shelf: {'; '.join(map(_item, table['shelf']))}.\n\n" if "shelf" in table else ""
+        parts.append(f"## {code}\n\n{shelf}```toml\n{table['plan'].strip()}\n```\n\n{_said(checked, code)}\n")
     return "\n".join(parts)
+
+
+def _item(item: dict[str, Any]) -> str:
+    """A thing on the shelf with what is told of it."""
+    grades = f" in {', '.join(item['grades'])}" if "grades" in item else ""
+    return item["thing"] + grades + (f", marked {item['marked_speed']}" if "marked_speed" in item else "")
 
 
 def _said(checked: PlanCheck, code: str) -> str:

@@ -20,6 +20,7 @@ from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer
 from finishing_kg.advice.deciding import deciding, lacking, settled
 from finishing_kg.advice.findings import finding_rule
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.possible import possible
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Prover
@@ -27,7 +28,7 @@ from finishing_kg.measure import Quantity
 from finishing_kg.proofs import ProofChecker
 from finishing_kg.quantities import computations
 from finishing_kg.record import replace
-from finishing_kg.routes import PARTS, Case, judge, planned_steps
+from finishing_kg.routes import PARTS, Case, judge
 from finishing_kg.statements import Statement
 
 WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"

@@ -8,7 +8,7 @@ import case_files
 import pytest
 
 from finishing_kg.advice import Answer, PlanCheck, check_plan
-from finishing_kg.casebook.cases import Heard
+from finishing_kg.casebook.cases import Heard, shelf_of
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge
 
@@ -46,7 +46,7 @@ def check(seen: Seen, case: dict[str, Any], folder: Path) -> PlanCheck:
     file = folder / "plan.toml"
     file.write_text(case["plan"], encoding="utf-8")
     seen.cases.add(case["id"])
-    return check_plan(seen.knowledge, file)
+    return check_plan(seen.knowledge, file, shelf_of(seen.knowledge, case))
 
 
 @pytest.mark.parametrize("case", QUESTIONS, ids=ids(QUESTIONS))

@@ -22,8 +22,12 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.routes import SAID, judge
 
-SETUPS = {case["id"]: case["plan"] for case in case_files.load("setup")}
-FAULTY = [case["id"] for case in case_files.load("setup") if any(found.get("level") != "note" for found in case.get("must_find", []))]
+SETUPS = {case["id"]: case["plan"] for case in case_files.load("setup") if "shelf" not in case}
+FAULTY = [
+    case["id"]
+    for case in case_files.load("setup")
+    if case["id"] in SETUPS and any(found.get("level") != "note" for found in case.get("must_find", []))
+]
 HOPELESS = ("a-name-nobody-knows", "surface-of-no-grade")  # what the piece is, no change of the steps can say
 QUESTIONS = [case["ask"] for case in case_files.load("question") if case.get("kind") == ["route"]][::5]
 PIECE = "# glass = soda-lime-float\n# form = flat-face\n# surface = ground\n# surface_grade = F120\n# finish = fine-ground\n"

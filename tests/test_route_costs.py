@@ -9,8 +9,9 @@ from finishing_kg.advice import Advice
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, Results, expect_step
+from finishing_kg.record import replace
 from finishing_kg.routes import Case, Place, Search
-from finishing_kg.routes.choices import choices, in_time
+from finishing_kg.routes.choices import UNTOLD, Choice, choices, in_time
 from finishing_kg.routes.cost import FEWEST_CHANGES, GENTLEST, QUICKEST, RULES_FIRST, Cost, Order, rounded
 from finishing_kg.statements import option_parts
 
@@ -27,6 +28,7 @@ costs = st.builds(
     unfavoured=st.integers(0, 2),
     steps=st.just(1),
     favour=st.integers(-3, 0),
+    untimed=st.integers(0, 1),
     minutes=st.sampled_from([0, 1000, 3000, 10_000]),
     changes=st.integers(0, 1),
     coarseness=st.integers(0, 200),
@@ -168,16 +170,41 @@ def test_further_routes_really_differ(knowledge: Knowledge, case: Case) -> None:
             assert getattr(choice.found.cost, parts[choice.name]) < getattr(first, parts[choice.name])
 
 
+def minutes(search: Search, choice: Choice) -> float:
+    """The minutes of a route of which those of every step are known."""
+    found = search.minutes(choice.found)
+    assert found is not None
+    return found
+
+
 def test_one_that_keeps_to_the_time_comes_first(knowledge: Knowledge) -> None:
     """With a longest time between the quickest and the first, a route that keeps to it is put first; with a shorter one nothing moves."""
     search = _search(knowledge, SMALL[0])
     offered = choices(search)
-    times = [search.minutes(choice.found) for choice in offered]
+    times = [minutes(search, choice) for choice in offered]
     assert min(times) < times[0]
     between = in_time(search, offered, (min(times) + times[0]) / 2)
-    assert search.minutes(between[0].found) < times[0]
+    assert minutes(search, between[0]) < times[0]
     assert sorted(map(id, (choice.found for choice in between))) == sorted(map(id, (choice.found for choice in offered)))
     assert in_time(search, offered, min(times) / 2) == offered
+
+
+def test_what_is_not_known_keeps_to_no_time(knowledge: Knowledge) -> None:
+    """Before a route with a step of unknown minutes comes one that is known to keep to the time, however short the known steps of the first."""
+    search = Advice(knowledge, Case(glass="lead-crystal", form="rim", surface="broken", finish="polish")).search
+    (first, *_), known = choices(search), choices(_search(knowledge, SMALL[0]))[0]
+    assert first.found.cost.untimed and search.minutes(first.found) is None
+    assert in_time(search, [first], 1) == in_time(search, [first], 10**6) == [first]
+    timed = replace(known, name="quickest", found=replace(known.found, cost=replace(known.found.cost, steps=9)))
+    front, behind = in_time(search, [first, timed], 10**6)
+    assert (front.found, behind.found) == (timed.found, first.found)
+    assert (front.decided, behind.decided) == (None, UNTOLD)
+
+
+def test_a_step_of_unknown_minutes_is_not_quick() -> None:
+    """In every order a step whose minutes are not known comes after one that is alike and takes long."""
+    for order in ORDERS.values():
+        assert order.ranked(Cost(untimed=1).parts) > order.ranked(Cost(minutes=10**9).parts)
 
 
 def test_only_what_is_at_hand_is_offered_where_the_rules_prefer_more(knowledge: Knowledge) -> None:

@@ -17,7 +17,7 @@ def is_restricted(case: Case) -> bool:
 
 def unrestricted(case: Case) -> Case:
     """The case as it would be with everything at hand; what is at hand stays named, so that it is still preferred."""
-    return replace(case, unwanted=(), limited_in=frozenset())
+    return replace(case, unwanted=(), limited_in=frozenset(), stock=())
 
 
 def with_things(case: Case, things: tuple[str, ...]) -> Case:

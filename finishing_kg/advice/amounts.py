@@ -19,6 +19,7 @@ class Amounts:
     Attributes:
         removal, minutes, damage, speed: as the contract has them.
         minutes_unknown: why minutes or removal are not known.
+        a_millimetre: the minutes of a millimetre, where only how much has to come off is not known.
         if_stopped: what is left where the step is stopped after half its minutes.
         root: the statement whose proof lists the working: the minutes, else the removal.
     """
@@ -28,6 +29,7 @@ class Amounts:
     damage: Range | None
     speed: Range | None
     minutes_unknown: str | None
+    a_millimetre: Range | None
     if_stopped: str | None
     root: Statement | None
 
@@ -50,10 +52,19 @@ def of_step(knowledge: Knowledge, judged: Judged, step: str) -> Amounts:
         minutes=range_of(expected.minutes),
         damage=range_of(expected.cracks_left),
         speed=range_of(expected.speed),
-        minutes_unknown=expected.unknown.get("minutes") or expected.unknown.get("removal"),
+        minutes_unknown=_unknown(expected),
+        a_millimetre=range_of(expected.minutes_a_millimetre),
         if_stopped=_if_stopped(knowledge, expected),
         root=root,
     )
+
+
+def _unknown(expected: Expected) -> str | None:
+    why, each = expected.unknown.get("minutes") or expected.unknown.get("removal"), expected.minutes_a_millimetre
+    if why is None or each is None:
+        return why
+    ends = f" ({two_figures(float(each.lowest))} to {two_figures(float(each.highest))})" if each.low is not None else ""
+    return f"{why} Each millimetre takes about {two_figures(float(each.mid))}{ends} minutes."
 
 
 def about(minutes: float) -> str:
@@ -71,6 +82,27 @@ def total_minutes(steps: Sequence[Expected]) -> Quantity | None:
     if not known or len(known) < len(steps):
         return None
     return across(lambda *parts: sum(parts[1:], parts[0]), known, [True] * len(known), "min")
+
+
+def known_minutes(steps: Sequence[Expected]) -> Quantity | None:
+    """The minutes of the steps together of which they are known, where those of others are not; ``None`` where all or none are known."""
+    known = [step for step in steps if step.minutes is not None]
+    return total_minutes(known) if len(known) < len(steps) else None
+
+
+def untimed(knowledge: Knowledge, judged: Judged, steps: Sequence[str]) -> str | None:
+    """Of which steps of a route the minutes are not known, and what the others take; ``None`` where all are known."""
+    unknown = [place for place, step in enumerate(steps, 1) if judged.expected[step].minutes is None]
+    if not unknown:
+        return None
+    stages = [judged.model.objects("worksToward", steps[place - 1]) for place in unknown]
+    named = [
+        f"step {place} ({', '.join(knowledge.vocabulary.names[str(stage)].label for stage in found)})"
+        for place, found in zip(unknown, stages, strict=True)
+    ]
+    rest = known_minutes([judged.expected[step] for step in steps])
+    others = "the other step takes" if len(steps) - len(unknown) == 1 else "the other steps take"
+    return f"how long {' and '.join(named)} takes is not known" + (f"; {others} about {about(float(rest.mid))}" if rest else "")
 
 
 def face(knowledge: Knowledge, case: Case, judged: Judged, steps: Sequence[str]) -> str | None:

@@ -4,12 +4,13 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
-from finishing_kg.advice.amounts import Amounts, face, for_this_piece, of_step, range_of, total_minutes
+from finishing_kg.advice.amounts import Amounts, face, for_this_piece, known_minutes, of_step, range_of, total_minutes, untimed
 from finishing_kg.advice.asking import helpful, needed
-from finishing_kg.advice.choices import chosen_because, name_of, too_long
+from finishing_kg.advice.choices import chosen_because, from_log, name_of, too_long
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
 from finishing_kg.advice.deciding import settled
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
@@ -30,7 +31,6 @@ from finishing_kg.routes import (
     in_time,
     judge,
     options_for,
-    planned_steps,
     stages_to,
 )
 from finishing_kg.statements import Statement, option_parts
@@ -68,7 +68,7 @@ class Advice:
     @cached_property
     def search(self) -> Search:
         """The search for routes in this case."""
-        return Search(self.knowledge.vocabulary, self.model, self.case, self.worked_out)
+        return Search(self.knowledge.vocabulary, self.model, self.case, worked_out=self.worked_out)
 
     @cached_property
     def choices(self) -> list[Choice]:
@@ -77,6 +77,16 @@ class Advice:
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
+
+    @cached_property
+    def first_otherwise(self) -> Found | None:
+        """The route that would come first if the bench log said nothing, where that is another by its methods."""
+        if not self.choices or not any(True for _ in self.knowledge.vocabulary.things("pace")):
+            return None
+        search = Search(self.knowledge.vocabulary, self.model, self.case, paced=False)
+        first, otherwise = (first_choice(each, self.set_aside) for each in (self.search, search))
+        assert first is not None and otherwise is not None
+        return otherwise if [place.option for place in otherwise.places] != [place.option for place in first.places] else None
 
     @property
     def found(self) -> list[Found]:
@@ -187,6 +197,7 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
 
     surface, grade = notation("surface"), case.surface_grade
     restrictions = [f"has {label(thing)}" for thing in case.at_hand] + [f"without {label(thing)}" for thing in case.unwanted]
+    restrictions += [f"{label(thing)} in {label(grade)}" for thing, grade in case.stock]
     restrictions += [f"only the {kind}s named" for kind in sorted(case.limited_in)]
     restrictions += [f"at most {case.measures['atMostMinutes']}"] if "atMostMinutes" in case.measures else []
     restrictions += ["little dust"] if ("isToMakeLittleDust", None) in case.remarks else []
@@ -223,13 +234,16 @@ def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     for number, (choice, steps) in enumerate(zip(advice.choices, judged.routes, strict=True)):
         if not in_order(model, steps):
             continue
-        told = [of_step(advice.knowledge, judged, step) for step in steps]
+        told, expected = [of_step(advice.knowledge, judged, step) for step in steps], [judged.expected[step] for step in steps]
         shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
         yield Route(
             name=name_of(choice, advice.knowledge),
-            chosen_because=chosen_because(advice.choices, number, judged, _kept_wish(advice, choice.found) if number == 0 else ""),
-            minutes=range_of(total_minutes([judged.expected[step] for step in steps])),
+            chosen_because=chosen_because(advice.knowledge, advice.choices, number, judged, _kept_wish(advice, choice.found) if number == 0 else ""),
+            minutes=range_of(total_minutes(expected)),
             minutes_for=face(advice.knowledge, advice.case, judged, steps),
+            minutes_known=range_of(known_minutes(expected)),
+            minutes_unknown=untimed(advice.knowledge, judged, steps),
+            minutes_from_log=from_log(advice.knowledge, expected, advice.first_otherwise if number == 0 else None),
             steps=shown,
             ask_back=for_this_piece(advice.knowledge, advice.case, judged, steps),
         )
@@ -262,6 +276,7 @@ def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amo
         removal_um=amount.removal,
         minutes=amount.minutes,
         minutes_unknown=amount.minutes_unknown,
+        minutes_a_millimetre=amount.a_millimetre,
         leaves=Leaves(
             state=names[place.surface].notation,
             effective_um=None if vocabulary.holds(stage, "isABlast") else range_of(place.grain),

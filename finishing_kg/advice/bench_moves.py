@@ -11,13 +11,14 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
 from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.complete import complete
+from finishing_kg.advice.machine import machine_for, planned_steps
 from finishing_kg.advice.plan import staged
 from finishing_kg.advice.plan_writing import spelling
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import grain, recommended_speed, scales_for, stocked, turning_speed
+from finishing_kg.quantities import grain, recommended_speed, turning_speed
 from finishing_kg.record import record, replace
-from finishing_kg.routes import Case, PlannedStep, planned_steps
+from finishing_kg.routes import Case, PlannedStep, grades_for
 from finishing_kg.statements import option_parts
 
 Steps = tuple[PlannedStep, ...]
@@ -69,7 +70,9 @@ class Bench:
         self.knowledge, self.vocabulary, self.case = knowledge, knowledge.vocabulary, case
         self._offered: dict[str, list[str]] = {}
         self._routes: dict[tuple[str | None, ...], Steps] = {}
-        used = dict.fromkeys(part for step in steps for part in (step.mineral, step.carrier) if part)
+        named = (part for step in steps for part in (step.mineral, step.carrier) if part)
+        # A plan shows what is there, unless it is written down.
+        used = dict.fromkeys(part for part in named if self.vocabulary.names[part].kind not in case.limited_in)
         self._supplied = replace(case, at_hand=tuple(dict.fromkeys((*case.at_hand, *used))))
 
     # Each of the following takes the steps, the place of the one at fault counted from 0, and what the rules say to them.
@@ -84,6 +87,7 @@ class Bench:
         said = dict(steps[at].measures)
         spindle, diameter, mark = (said.get(part) for part in ("spindleSpeed", "wheelDiameter", "ratedSpeed"))
         carrier = steps[at].carrier
+        mark = mark or (self.case.marks.get(carrier) if carrier else None)
         usual = recommended_speed(self.vocabulary, carrier) if carrier else None
         limits = [mark.lowest] if mark else []
         if usual and diameter and diameter.lowest:
@@ -145,7 +149,7 @@ class Bench:
         entering = next((left for each in reversed(steps[:at]) if each.grade and (left := grain(self.vocabulary, each.grade))), None)
         size = grain(self.vocabulary, step.grade) if step.grade else None
         wanted = size.mid if size else entering.mid / 2 if entering else None
-        sized = [(grade, here.mid) for grade, here in self._sized(self._grades(step.mineral, step.hold)) if grade != step.grade]
+        sized = [(grade, here.mid) for grade, here in self._sized(self._grades(step.mineral, step.hold, step.carrier)) if grade != step.grade]
         if wanted:
             sized.sort(key=lambda each: (max(each[1] / wanted, wanted / each[1]), each[0]))
         for grade, _ in sized[:_MOST_GRADES]:
@@ -155,8 +159,8 @@ class Bench:
             before = f" instead of {spelling(self.vocabulary, step.grade, step.mineral, step.hold)}" if step.grade else ""
             yield Move(_with(steps, at, changed), (f"Step {at + 1}: take {words}{before}.",))
 
-    def _grades(self, mineral: str, hold: str) -> list[str]:
-        return [grade for scale in scales_for(self.vocabulary, mineral, hold) for grade in stocked(self.vocabulary, scale)]
+    def _grades(self, mineral: str, hold: str, carrier: str | None) -> list[str]:
+        return grades_for(self.vocabulary, self.case, mineral, hold, carrier)
 
     def _sized(self, grades: Iterable[str]) -> list[tuple[str, Quantity]]:
         return [(grade, size) for grade in grades if (size := grain(self.vocabulary, grade))]
@@ -181,15 +185,15 @@ class Bench:
     def _fitted(self, step: PlannedStep, mineral: str, hold: str, carrier: str) -> PlannedStep:
         """A step with another method; what belonged to the old wheel goes with it."""
         vocabulary, grade = self.vocabulary, step.grade
-        grades = self._grades(mineral, hold) if not vocabulary.holds(mineral, "isUngraded") else []
+        grades = self._grades(mineral, hold, carrier) if not vocabulary.holds(mineral, "isUngraded") else []
         if grade not in grades:
             size = grain(vocabulary, grade) if grade else None
             band = vocabulary.quantity(step.stage, "grainBand") if step.stage else None
             aim = size.mid if size else (band.lowest * band.highest).sqrt() if band else Decimal(1)
             sized = [(max(here.mid / aim, aim / here.mid), each) for each, here in self._sized(grades)]
             grade = min(sized)[1] if sized else None
-        drives = [*vocabulary.related(carrier, "isUsuallyDrivenBy"), *vocabulary.related(carrier, "isDrivenBy")]
-        machine = step.machine if step.machine is None or step.machine in drives else next(iter(drives), None)
+        fits = step.machine is None or step.machine in vocabulary.related(carrier, "isDrivenBy")
+        machine = step.machine if fits else machine_for(self.knowledge, self.case, carrier)
         measures = step.measures if carrier == step.carrier else tuple(each for each in step.measures if each[0] not in _WHEEL)
         wet = False if hold == "air-borne" else True if step.hold == "air-borne" else step.wet
         changed = PlannedStep(mineral, hold, carrier, grade, machine, None, wet, measures=measures)

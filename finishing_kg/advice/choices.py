@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 
-from finishing_kg.advice.amounts import about
+from finishing_kg.advice.amounts import about, untimed
 from finishing_kg.advice.contract import Route
 from finishing_kg.engine import Knowledge
-from finishing_kg.routes import Case, Choice, Judged
-from finishing_kg.routes.choices import ANOTHER, AT_HAND, FIRST, PREFERRED, TIME
+from finishing_kg.quantities import CORRECTED_MINUTES, Expected
+from finishing_kg.routes import Case, Choice, Found, Judged
+from finishing_kg.routes.choices import ANOTHER, AT_HAND, FIRST, PREFERRED, TIME, UNTOLD
 from finishing_kg.routes.cost import Cost
 from finishing_kg.statements import option_parts
 
@@ -20,13 +21,14 @@ def name_of(choice: Choice, knowledge: Knowledge) -> str:
     return f"ending with {names[hold].label} {names[mineral].label} on the {names[carrier].label}"
 
 
-def chosen_because(choices: Sequence[Choice], number: int, judged: Judged, wished: str = "") -> str:
+def chosen_because(knowledge: Knowledge, choices: Sequence[Choice], number: int, judged: Judged, wished: str = "") -> str:
     """One or two sentences: what speaks for a route, and of a further one what decided that it is not the first."""
     choice, first = choices[number], choices[0]
     cost = choice.found.cost
     time = _minutes(judged, number)
     if number == 0:
-        takes = f"it takes {_steps(cost)}" + (f", about {time} in all" if time else "")
+        unknown = untimed(knowledge, judged, judged.routes[number])
+        takes = f"it takes {_steps(cost)}" + (f", about {time} in all" if time else f"; {unknown}" if unknown else "")
         begins = "Of all ways that the rules allow it comes first" if choice.name == FIRST else "It comes first, since it keeps to the time"
         begins = f"It keeps to what you wish to work with, {wished}" if wished else begins
         return f"{begins}: {_discouraged(cost)}, {_preferred(cost)}, and {takes}."
@@ -40,12 +42,41 @@ def too_long(knowledge: Knowledge, case: Case, routes: Sequence[Route]) -> str:
     known = [route.minutes.mid for route in routes if route.minutes]
     if limit is None:
         return ""
-    if not known:
-        return f"Whether that keeps to {limit} cannot be told: the minutes of a step are not known."
-    over = min(known) - float(knowledge.vocabulary.units.convert(limit, "min").highest)
-    if over <= 0:
+    longest = float(knowledge.vocabulary.units.convert(limit, "min").highest)
+    if known and min(known) <= longest:
         return ""
+    # What is known of a route with a step of unknown minutes can already be too long, but never short enough.
+    open_yet = [route for route in routes if not route.minutes and (route.minutes_known is None or route.minutes_known.mid <= longest)]
+    if open_yet:
+        known_too_long = " The ways of which all minutes are known take longer." if known else ""
+        return f"Whether one of these ways keeps to {limit} cannot be told: {open_yet[0].minutes_unknown}.{known_too_long}"
+    if not known:
+        return f"None of these ways keeps to {limit}: {routes[0].minutes_unknown}, which is more already."
+    over = min(known) - longest
     return f"None of these ways keeps to {limit}: the quickest takes about {about(min(known))}, which is {about(over)} more."
+
+
+def from_log(knowledge: Knowledge, expected: Sequence[Expected], otherwise: Found | None) -> str | None:
+    """What the bench log says of the minutes of a route's steps, before and after; ``None`` where it says nothing.
+
+    Args:
+        knowledge: for the names.
+        expected: of the steps.
+        otherwise: the route that would come first without the log, where that is another.
+    """
+    told = [
+        f"step {place} about {about(float(made.result.mid))} instead of {about(float(made.inputs[0].mid))}"
+        for place, step in enumerate(expected, 1)
+        for made in step.computed
+        if made.function == CORRECTED_MINUTES
+    ]
+    if not told:
+        return None
+    names = knowledge.vocabulary.names
+    methods = [option_parts(str(place.option)) for place in otherwise.places] if otherwise else []
+    steps = [f"{names[hold].label} {names[mineral].label} on the {names[carrier].label}" for mineral, hold, carrier, _ in methods]
+    changed = f" Without it another way would come first: {', then '.join(steps)}." if steps else ""
+    return f"By your bench log: {', '.join(told)}.{changed}"
 
 
 def _minutes(judged: Judged, number: int) -> str:
@@ -104,6 +135,8 @@ def _decided(choice: Choice, first: Choice) -> str:
         "coarseness": "its grades step down less evenly",
         "damage": "its steps leave deeper cracks",
         TIME: "this does not keep to the time",
+        UNTOLD: "nobody can tell whether this keeps to the time",
+        "untimed": f"here the minutes of {cost.untimed} of {_steps(cost)} are not known, there of {other.untimed}",
     }
     if part is None:
         return "Nothing that is weighed decides between it and the first."

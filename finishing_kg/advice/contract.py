@@ -111,6 +111,9 @@ class RouteStep(_Part):
         default=None, metadata={"description": "What the step takes from the piece beside the marks: edges, crispness, material."}
     )
     minutes_unknown: str | None = field(default=None, metadata={"description": "Why minutes or removal are not known, where they are null."})
+    minutes_a_millimetre: Range | None = field(
+        default=None, metadata={"description": "Where only how much has to come off is not known: the minutes of a millimetre."}
+    )
     if_stopped: str | None = field(default=None, metadata={"description": "What is left of the old cracks where the step is stopped early."})
     reason: str
     amounts_reason: str | None = field(
@@ -126,6 +129,15 @@ class Route(_Part):
     chosen_because: str
     minutes: Range | None = field(default=None, metadata={"description": "Of all steps together; null where those of a step are not known."})
     minutes_for: str | None = field(default=None, metadata={"description": "The face that the minutes hold for, and whether it was assumed."})
+    minutes_known: Range | None = field(
+        default=None, metadata={"description": "Where those of a step are not known: of the other steps together; null where none are."}
+    )
+    minutes_unknown: str | None = field(
+        default=None, metadata={"description": "Where those of a step are not known: of which, and what is known of the rest."}
+    )
+    minutes_from_log: str | None = field(
+        default=None, metadata={"description": "What the studio's bench log says of the minutes, and whether it changed the choice."}
+    )
     steps: list[RouteStep]
     ask_back: list[AskBack] = field(default_factory=list)
 

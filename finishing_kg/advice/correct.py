@@ -9,8 +9,8 @@ from finishing_kg.advice.bench_moves import Bench, Judgement, Move, MoveKind, St
 from finishing_kg.advice.plan import Plan, plan_from_tables
 from finishing_kg.advice.plan_writing import PlanTables, plan_tables
 from finishing_kg.engine import Knowledge
-from finishing_kg.record import record
-from finishing_kg.routes import PIECE, SAID, judge
+from finishing_kg.record import record, replace
+from finishing_kg.routes import PIECE, SAID, judge, with_shelf
 
 MOST_CHANGES = 6
 """Plans that differ in more than this are not looked at."""
@@ -34,6 +34,7 @@ _REMEDIES: dict[str, tuple[MoveKind, ...]] = {
     "goes-back-coarser": (Bench.drop, Bench.regrade, Bench.swap, Bench.fill, Bench.method),
     "grade-not-finer": (Bench.drop, Bench.regrade, Bench.swap, Bench.fill, Bench.method),
     "will-not-reach-finish": (Bench.finish, Bench.regrade, Bench.swap, Bench.drop, Bench.method),
+    "not-on-shelf": (Bench.regrade, Bench.method, Bench.drop, Bench.fill),
     "finish-already-passed": (Bench.drop_even_the_last,),
 }
 _OTHERWISE: tuple[MoveKind, ...] = (Bench.method, Bench.regrade, Bench.wet, Bench.cabinet, Bench.drop, Bench.fill)
@@ -73,7 +74,7 @@ def correct(knowledge: Knowledge, plan: Plan) -> Correction:
             return Correction(None, ("No change of the steps mends what is wrong with the piece as the plan tells it.",))
         if not troubles:
             tables = plan_tables(knowledge.vocabulary, plan.case, here.steps)
-            if not _found_again(knowledge, tables):
+            if not _found_again(knowledge, tables, plan):
                 return Correction(tables, here.changes)
             continue
         first = min(at for at, _ in troubles if at is not None)
@@ -104,7 +105,7 @@ def _anew(knowledge: Knowledge, plan: Plan, bench: Bench, bound: str) -> Correct
     """The whole work as it would be advised, where nothing nearer was found."""
     for move in bench.anew(tuple(plan.steps)):
         tables = plan_tables(knowledge.vocabulary, plan.case, move.steps)
-        if not _found_again(knowledge, tables):
+        if not _found_again(knowledge, tables, plan):
             return Correction(tables, move.changes)
     return Correction(None, (f"I found no corrected plan {bound}, and no way to plan the work anew.",))
 
@@ -123,7 +124,8 @@ def _judge(knowledge: Knowledge, plan: Plan, every: Sequence[Steps]) -> list[Jud
     ]
 
 
-def _found_again(knowledge: Knowledge, tables: PlanTables) -> bool:
+def _found_again(knowledge: Knowledge, tables: PlanTables, plan: Plan) -> bool:
     """Whether the plan, once it is written and read, has something to stop for or to be careful of after all."""
     read = plan_from_tables(knowledge, tables, "the corrected plan")
+    read = replace(read, case=with_shelf(read.case, plan.case))  # no plan file says what is on the shelf
     return bool(_judge(knowledge, read, [tuple(read.steps)])[0].troubles)

@@ -15,11 +15,12 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 from finishing_kg.advice.complete import complete
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.possible import possible
 from finishing_kg.advice.telling_apart import OF_OPTIONS, OF_STEPS, measures_compared, profile, rules_behind, values_of
 from finishing_kg.quantities import Results
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Found, in_order, judge, planned_steps, stages_to
+from finishing_kg.routes import PARTS, PIECE, Case, Found, in_order, judge, stages_to
 from finishing_kg.statements import option_parts
 
 if TYPE_CHECKING:
@@ -248,7 +249,9 @@ def standings(advice: Advice) -> Standings:
     """How the options of a judged case stand."""
     search, finish = advice.search, advice.case.finish
     stages = stages_to(advice.knowledge.vocabulary, finish) if finish else []
-    return Standings(search.start(), {option: search.standing(option) for stage in stages for option in search.weighed(stage, advice.set_aside)})
+    return Standings(
+        search.start(), {option: search.standing(option) for stage in stages for option in search.offered(stage) if option not in advice.set_aside}
+    )
 
 
 def no_better(before: Standings, after: Standings, used: set[str]) -> bool:

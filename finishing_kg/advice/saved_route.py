@@ -1,8 +1,9 @@
 """The first route of an answer as a plan that can be kept, changed and checked."""
 
 from finishing_kg.advice.ask import Advice, assumptions
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.plan_writing import PlanTables, plan_tables, plan_toml
-from finishing_kg.routes import in_order, planned_steps
+from finishing_kg.routes import in_order
 
 
 def route_tables(advice: Advice) -> PlanTables | None:

@@ -9,12 +9,13 @@ from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, CautionNote
 from finishing_kg.advice.deciding import advised, lacking
 from finishing_kg.advice.findings import finding_rule
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.possible import possible
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.advice.telling_apart import OF_OPTIONS, OF_STEPS, rules_behind, values_of
 from finishing_kg.engine import Knowledge, Model, Prover
 from finishing_kg.record import field, record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Judged, PlannedStep, in_order, judge, planned_steps
+from finishing_kg.routes import PARTS, PIECE, Case, Judged, PlannedStep, in_order, judge
 from finishing_kg.statements import Statement
 
 _WHY_NONE = {

@@ -6,10 +6,11 @@ from typing import Any
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.findings import finding_rule
+from finishing_kg.advice.machine import machine_for
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Model, Prover, Shortfall, shortfall
 from finishing_kg.record import replace
-from finishing_kg.routes import Judged, PlannedStep, judge, machine_for, stages_to
+from finishing_kg.routes import Judged, PlannedStep, judge, stages_to
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name, Vocabulary
 

@@ -7,7 +7,7 @@ the turns of a conversation, or a plan as it would stand in a file. What is expe
 import json
 import tempfile
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,9 @@ from typing import Any
 from finishing_kg.advice import Answer, PlanCheck, as_json, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
+from finishing_kg.measure import read_quantity
+from finishing_kg.routes import Case as Shelf
+from finishing_kg.routes import on_the_shelf
 
 SORTS = ("question", "dialogue", "setup")
 
@@ -80,7 +83,17 @@ def check_setup(knowledge: Knowledge, case: Case) -> PlanCheck:
     with tempfile.TemporaryDirectory() as folder:
         plan = Path(folder, "plan.toml")
         plan.write_text(case.table["plan"], encoding="utf-8")
-        return check_plan(knowledge, plan)
+        return check_plan(knowledge, plan, shelf_of(knowledge, case.table))
+
+
+def shelf_of(knowledge: Knowledge, table: Mapping[str, Any]) -> Shelf | None:
+    """What a setup puts on the shelf: things, and where they say so their grades and the mark on them, all by their ids."""
+    items, units = table.get("shelf"), knowledge.vocabulary.units
+    if items is None:
+        return None
+    marks = [units.settle(read_quantity(item["marked_speed"]), ("rpm",)) if "marked_speed" in item else None for item in items]
+    things = [(item["thing"], tuple(item.get("grades", ())), mark) for item, mark in zip(items, marks, strict=True)]
+    return on_the_shelf(knowledge.vocabulary, things)
 
 
 def run(knowledge: Knowledge, case: Case) -> str:

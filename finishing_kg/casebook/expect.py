@@ -107,7 +107,7 @@ def diagnosis_faults(expected: Mapping[str, Any], answer: Answer) -> Iterator[st
 
 def setup_faults(expected: Mapping[str, Any], checked: PlanCheck) -> Iterator[str]:
     """How a check falls short of what is expected."""
-    unknown = set(expected) - SETUP_KEYS - {"id", "plan", "file"}
+    unknown = set(expected) - SETUP_KEYS - {"id", "plan", "shelf", "file"}
     if unknown:
         yield f"the case has unknown keys: {', '.join(sorted(unknown))}"
     findings = as_json(checked.findings)

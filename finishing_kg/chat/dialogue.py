@@ -289,7 +289,7 @@ def _kept(case: Case, same: Sequence[str]) -> Case:
     held = {part: case.part(part) for part in parts}
     words = {part: case.words[part] for part in parts if part in case.words}
     assumed = {part: case.assumed[part] for part in parts if part in case.assumed}
-    bench = {"at_hand": case.at_hand, "unwanted": case.unwanted, "limited_in": case.limited_in} if "bench" in same else {}
+    bench = {part: getattr(case, part) for part in ("at_hand", "unwanted", "limited_in", "stock", "marks")} if "bench" in same else {}
     return replace(Case(), words=words, assumed=assumed, **held, **bench)
 
 

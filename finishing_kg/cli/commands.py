@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from finishing_kg.advice.levels import Level
     from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
+    from finishing_kg.routes import Case
     from finishing_kg.vocabulary import Vocabulary
 
 _LONGEST_TURN = 100_000
@@ -175,7 +176,7 @@ def check(options: argparse.Namespace) -> int:
         may_write(options.corrected, overwrite=options.overwrite)
     knowledge = _knowledge(options)
     try:
-        checked = check_plan(knowledge, Path(options.plan))
+        checked = check_plan(knowledge, Path(options.plan), _shelf(options, knowledge))
     except PlanError as error:
         raise Unusable(str(error), error.where) from error
     if options.json:
@@ -395,8 +396,19 @@ def _dialogue(options: argparse.Namespace) -> Dialogue:
     if options.from_shelf:
         from finishing_kg.cli.studio import shelf_of
 
-        dialogue.case = shelf_of(options, dialogue.knowledge)
+        dialogue.case = shelf_of(options, dialogue.knowledge) or dialogue.case
     return dialogue
+
+
+def _shelf(options: argparse.Namespace, knowledge: Knowledge) -> Case | None:
+    """What is on the studio's shelf, if there is anything."""
+    from finishing_kg.studio import may_be_studio
+
+    if not options.from_shelf and not may_be_studio(options.studio):
+        return None
+    from finishing_kg.cli.studio import shelf_of
+
+    return shelf_of(options, knowledge, needed=options.from_shelf)
 
 
 def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:

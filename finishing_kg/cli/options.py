@@ -59,7 +59,7 @@ def _why(parser: argparse.ArgumentParser) -> None:
 
 def _check(parser: argparse.ArgumentParser) -> None:
     _json(parser)
-    takes_studio(parser)
+    _keeps_to_shelf(parser)
     parser.add_argument("plan", metavar="PLAN", help="a plan in TOML, or in CSV if its name ends in .csv or .tsv")
     parser.add_argument("--corrected", metavar="FILE", help="write the corrected plan to this file, in TOML")
     _overwrite(parser)

@@ -127,6 +127,8 @@ def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: 
     paragraph(paper, (route.name[0].upper() + route.name[1:], "bold"), f". {route.chosen_because}")
     if whole and route.minutes_for:
         paragraph(paper, ("Minutes: ", "italic"), f"for {route.minutes_for}; {_SPAN}", indent=2)
+    if route.minutes_from_log:
+        paragraph(paper, route.minutes_from_log, indent=2)
     for number, step in enumerate(route.steps, 1):
         paragraph(paper, (f"{number}. ", "bold"), (_method(step, labels), "bold"), f" {_facts(step, labels)}", indent=2)
         if whole:

@@ -113,14 +113,16 @@ def with_studio(options: argparse.Namespace, shipped: Knowledge) -> Knowledge:
     return studio.knowledge if studio is not None else shipped
 
 
-def shelf_of(options: argparse.Namespace, knowledge: Knowledge) -> Case:
-    """A piece of which only is known what is on the shelf.
+def shelf_of(options: argparse.Namespace, knowledge: Knowledge, *, needed: bool = True) -> Case | None:
+    """A piece of which only is known what is on the shelf; ``None`` where there is no studio, or nothing on its shelf.
 
     Raises:
-        Unusable: there is no studio, or its shelf is empty.
+        Unusable: there is nothing, and it was ``needed``.
     """
     studio = _found(options, None)
     if studio is None or not studio.shelf.items:
+        if not needed:
+            return None
         raise Unusable("--from-shelf keeps to the studio's shelf, and there is nothing on one. See: finishing-kg studio add shelf --help")
     return studio.shelf.case(knowledge.vocabulary)
 

@@ -12,6 +12,7 @@ from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.output import print_json
 from finishing_kg.compiled.key import key_of
 from finishing_kg.engine import Knowledge
+from finishing_kg.files import CannotWrite
 from finishing_kg.places import shipped
 
 INTERRUPTED = 130  # as a shell reports what Ctrl-C stopped
@@ -48,8 +49,10 @@ def run_sweep(knowledge: Knowledge, table: str, *, every: bool, sample: int | No
 
     try:
         swept = sweep(cases, Path(table), workers=processes, fingerprint=key_of(map(str, files)).hex(), progress=tell)
+    except CannotWrite as error:
+        raise Unusable(str(error)) from error
     except OSError as error:
-        raise Unusable(f"The table cannot be written ({error.strerror}).", table) from error
+        raise Unusable(f"The table cannot be written ({error.strerror}). Make room; the same command goes on.", table) from error
     progress("")
     if swept.done < swept.cases:
         print(f"Stopped after {swept.done} of {swept.cases} combinations; the same command goes on.", file=sys.stderr)

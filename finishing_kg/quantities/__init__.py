@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from finishing_kg.lazy import loaded_late
-from finishing_kg.quantities.computations import CRACKS_WHEN_STOPPED, DISC_AREA, GRAIN_RATIO, SURFACE_SPEED, computations
+from finishing_kg.quantities.computations import CORRECTED_MINUTES, CRACKS_WHEN_STOPPED, DISC_AREA, GRAIN_RATIO, SURFACE_SPEED, computations
 from finishing_kg.quantities.scales import UnknownGrade, designation, grades_on, grain, nominal_size, scales_for, stocked
 from finishing_kg.quantities.speed import surface_speed, turning_speed
 
@@ -37,6 +37,7 @@ else:
     __getattr__ = loaded_late(__name__, {name: module for module, names in _LATE.items() for name in names})
 
 __all__ = [
+    "CORRECTED_MINUTES",
     "CRACKS_WHEN_STOPPED",
     "DISC_AREA",
     "GRAIN_RATIO",

@@ -9,6 +9,7 @@ from finishing_kg.quantities.working import Computed, Held, Results, Working
 from finishing_kg.record import record
 from finishing_kg.vocabulary import Claim, Vocabulary
 
+_A_MILLIMETRE = Quantity.of(1, "mm")
 _BENCH = "bench"  # the thing that holds what is usual where nobody says otherwise
 
 
@@ -28,6 +29,7 @@ class Expected:
         area: of the face, as given or as assumed.
         minutes: for that area. They rank by their middle; their ends may lie decades apart. Where a studio's pace of the operation on
             the glass is held, they are corrected by it.
+        minutes_a_millimetre: of glass taken off, where it is not known how much has to come off, but how fast it does; corrected alike.
         assumed: what was taken from the ontology for want of a value of this piece: the area, the force, the speed.
         unknown: for each of ``owed``, ``removal``, ``roughness_left``, ``cracks_left``, ``speed``, ``pressure`` and ``minutes`` that is
             ``None``, a sentence that says why.
@@ -44,6 +46,7 @@ class Expected:
     pressure: Quantity | None
     area: Quantity | None
     minutes: Quantity | None
+    minutes_a_millimetre: Quantity | None
     assumed: tuple[Claim, ...]
     unknown: dict[str, str]
     computed: tuple[Computed, ...]
@@ -118,7 +121,7 @@ class _Step:
         face = Held(area) if area is not None else self._usual_area(form)
         pressure = self._pressure(face)
         operation = operation_of(self.vocabulary, self.mineral, self.hold, self.carrier)
-        minutes = self._minutes(operation, given, removal, pressure, run)
+        minutes, a_millimetre = self._minutes(operation, given, removal, pressure, run)
         roughness, cracks = left
         return Expected(
             operation=operation,
@@ -131,6 +134,7 @@ class _Step:
             pressure=_quantity(pressure),
             area=_quantity(face),
             minutes=_quantity(minutes),
+            minutes_a_millimetre=_quantity(a_millimetre),
             assumed=tuple(self.assumed),
             unknown=self.unknown,
             computed=tuple(self.working.done),
@@ -201,20 +205,25 @@ class _Step:
             self.assumed.append(found.claim)
         return found
 
-    def _minutes(self, operation: str | None, grain: Held | None, removal: Held | None, pressure: Held | None, run: Held | None) -> Held | None:
+    def _minutes(
+        self, operation: str | None, grain: Held | None, removal: Held | None, pressure: Held | None, run: Held | None
+    ) -> tuple[Held | None, Held | None]:
+        """The minutes of the step; where it is not known how much has to come off, those of a millimetre instead."""
         if operation is None:
             why = f"No operation is known that uses {self._label(self.mineral)}, {self._label(self.hold)}, on {self._label(self.carrier)}."
             self.unknown["minutes"] = why
-            return None
+            return None, None
         rate = coefficient(self.working, operation, self.mineral, self.glass, grain)
         if isinstance(rate, str):
             self.unknown["minutes"] = rate
-            return None
-        if removal is None or pressure is None or run is None:
-            lacking = next(part for part in ("removal", "pressure", "speed") if part in self.unknown)
-            self.unknown["minutes"] = self.unknown[lacking]
-            return None
-        minutes = self.working.compute(MINUTES, removal, rate, pressure, run)
+            return None, None
+        lacking = [part for part in ("removal", "pressure", "speed") if part in self.unknown]
+        if lacking:
+            self.unknown["minutes"] = self.unknown[lacking[0]]
+        if pressure is None or run is None:
+            return None, None
+        minutes = self.working.compute(MINUTES, removal or Held(_A_MILLIMETRE), rate, pressure, run)
         pace = pace_of(self.vocabulary, operation, self.glass)
         factor = self.working.held(pace, "minutesFactor") if pace is not None else None
-        return self.working.compute(CORRECTED_MINUTES, minutes, factor) if factor is not None else minutes
+        told = self.working.compute(CORRECTED_MINUTES, minutes, factor) if factor is not None else minutes
+        return (None, told) if removal is None else (told, None)

@@ -8,6 +8,7 @@ from finishing_kg.measure import Quantity
 from finishing_kg.quantities.computations import MEAN_PRESSURE, WORKING_SPEED
 from finishing_kg.quantities.marks import cracks_left, depth_to_take, roughness_left
 from finishing_kg.quantities.operations import coefficient, operation_of
+from finishing_kg.quantities.pace import pace_of
 from finishing_kg.quantities.preston import PER_MINUTE
 from finishing_kg.quantities.working import Held, Results, Working
 from finishing_kg.vocabulary import Vocabulary
@@ -25,10 +26,13 @@ class Pace:
         glass, form: ids, or ``None`` where nobody said.
         area: of the face, if known.
         results: computations done before, shared with ``expect_step``.
+        paced: whether minutes are corrected by a studio's own pace, where one is held.
     """
 
-    def __init__(self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, results: Results) -> None:
-        self._vocabulary, self._glass = vocabulary, glass
+    def __init__(
+        self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, results: Results, *, paced: bool = True
+    ) -> None:
+        self._vocabulary, self._glass, self._paced = vocabulary, glass, paced
         self._working = Working(vocabulary, results)
         usual = (self._working.held(form, "workArea") if form else None) or self._working.held("bench", "workArea")
         self._area = Held(area) if area is not None else usual
@@ -59,8 +63,15 @@ class Pace:
             return None
         return max(before - own, 0.0, usual, roughness)
 
+    def least(self, left: Quantity, hold: str) -> float | None:
+        """No step that leaves some grain takes less off than this, µm: its own roughness; ``None`` where that is not known."""
+        return self._marks(left, hold)[1]
+
     def minutes(self, method: tuple[str, str, str], removal: float | None, grain: Quantity) -> float | None:
-        """The middle of the minutes in which a mineral in a hold on a carrier, with some grain, takes a depth off."""
+        """The middle of the minutes in which a mineral in a hold on a carrier, with some grain, takes a depth off.
+
+        Where a studio's pace of the operation on the glass is held, they are corrected by its middle.
+        """
         rate = self._rate(*method, grain) if removal is not None else None
         return removal / rate if removal is not None and rate is not None else None
 
@@ -93,9 +104,15 @@ class Pace:
         key = (operation, mineral, grain)
         if key not in self._coefficients:
             made = coefficient(self._working, operation, mineral, self._glass, Held(Quantity(grain.mid, grain.unit)))
-            self._coefficients[key] = None if isinstance(made, str) else float(made.quantity.mid)
+            self._coefficients[key] = None if isinstance(made, str) else float(made.quantity.mid) / self._factor(operation)
         rate = self._coefficients[key]
         return rate * drive * _PER_MINUTE if rate is not None else None
+
+    def _factor(self, operation: str) -> float:
+        """How many times the expected minutes a studio takes for an operation on the glass."""
+        pace = pace_of(self._vocabulary, operation, self._glass) if self._paced else None
+        factor = self._working.held(pace, "minutesFactor") if pace is not None else None
+        return float(factor.quantity.mid) if factor is not None else 1.0
 
     def _drive(self, carrier: str) -> float | None:
         """Pressure times speed, kPa·m/s."""

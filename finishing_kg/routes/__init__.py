@@ -5,9 +5,11 @@ from finishing_kg.routes.case import BENCH, PARTS, PIECE, SAID, Case
 from finishing_kg.routes.choices import Choice, choices, first_choice, in_time
 from finishing_kg.routes.face import face_area
 from finishing_kg.routes.options import Options, methods, options_for
-from finishing_kg.routes.search import Found, Place, Search
+from finishing_kg.routes.search import Found, Search
 from finishing_kg.routes.stages import stage_of, stages_to
-from finishing_kg.routes.steps import Judged, PlannedStep, in_order, judge, machine_for, planned_steps
+from finishing_kg.routes.steps import Judged, PlannedStep, in_order, judge
+from finishing_kg.routes.stock import grades_for, on_the_shelf, with_shelf
+from finishing_kg.routes.ways import Place
 
 __all__ = [
     "BENCH",
@@ -25,14 +27,15 @@ __all__ = [
     "choices",
     "face_area",
     "first_choice",
+    "grades_for",
     "halfway",
     "in_order",
     "in_time",
     "judge",
-    "machine_for",
     "methods",
+    "on_the_shelf",
     "options_for",
-    "planned_steps",
     "stage_of",
     "stages_to",
+    "with_shelf",
 ]

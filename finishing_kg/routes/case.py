@@ -8,6 +8,7 @@ from finishing_kg.vocabulary import Basis
 
 PIECE, BENCH = "piece", "bench"
 SAID = Basis("you said")
+SHELF = Basis("studio", None, "what is written down of the shelf")
 
 # The parts of a case that are named things, with the phrase that says each.
 PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish"}
@@ -21,6 +22,8 @@ class Case:
         glass, make, form, surface, surface_grade, finish: ids of known things, or ``None`` where nobody said.
         at_hand, unwanted: minerals, carriers, machines and holds that the maker has, or does without.
         limited_in: ``"mineral"`` and ``"carrier"``, where the maker has only what is at hand.
+        stock: of things on a shelf that lists grades, each thing with each of its grades.
+        marks: by the id of a carrier on a shelf the greatest turning speed that is marked on it.
         measures: of the piece, by the id of the property.
         assumed: for each part or measure that nobody said, why it was taken so.
         words: for each part, how the maker put it.
@@ -36,6 +39,8 @@ class Case:
     at_hand: tuple[str, ...] = ()
     unwanted: tuple[str, ...] = ()
     limited_in: frozenset[str] = frozenset()
+    stock: tuple[tuple[str, str], ...] = ()
+    marks: dict[str, Quantity] = field(default_factory=dict)
     measures: dict[str, Quantity] = field(default_factory=dict)
     assumed: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
@@ -67,6 +72,10 @@ class Case:
             facts[Statement("isUnwanted", thing)] = Fact(SAID)
         for kind in sorted(self.limited_in):
             facts[Statement({"mineral": "isLimitedInMinerals", "carrier": "isLimitedInCarriers"}[kind], BENCH)] = Fact(SAID)
+        for thing, grade in self.stock:
+            facts[Statement("isStockedIn", thing, grade)] = facts[Statement("isLimitedInGrades", thing)] = Fact(SHELF)
+        for carrier, mark in self.marks.items():
+            facts[Statement("markedSpeed", carrier, mark)] = Fact(SHELF)
         for predicate, quantity in self.measures.items():
             because = self.assumed.get(predicate)
             facts[Statement(predicate, PIECE, quantity)] = Fact(Basis("assumed", None, because) if because else SAID)

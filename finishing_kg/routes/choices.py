@@ -6,7 +6,7 @@ from finishing_kg.routes.search import Found, Search
 from finishing_kg.statements import option_parts
 
 AT_HAND, ANOTHER, FIRST, PREFERRED = "only what is at hand", "another ending", "first choice", "what the rules prefer"
-TIME = "time"  # what decided where the maker's longest time did
+TIME, UNTOLD = "time", "time not known"  # what decided where the maker's longest time did: missed, or not known to be kept
 # By name: what the route is best in, and the part of the cost in which it must be better than the first.
 _CRITERIA: dict[str, tuple[Order, str]] = {
     "quickest": (QUICKEST, "minutes"),
@@ -25,8 +25,8 @@ class Choice:
     Attributes:
         name: what it is best in.
         found: the route.
-        decided: the part of the cost that put the first route before it, or ``TIME``; ``None`` for the first itself, or where they
-            cost the same.
+        decided: the part of the cost that put the first route before it, or ``TIME`` or ``UNTOLD``; ``None`` for the first itself, or
+            where they cost the same.
     """
 
     name: str
@@ -65,7 +65,7 @@ def choices(search: Search, most: int = 3, first: Found | None = None) -> list[C
     for name, (order, part) in _CRITERIA.items():
         found = search.best(by=order)
         sought = part == "minutes" and "atMostMinutes" in search.case.measures
-        if found is not None and (search.minutes(found) < search.minutes(first) if sought else _better(found.cost, first.cost, part)):
+        if found is not None and (_sooner(search, found, first) if sought else _better(found.cost, first.cost, part)):
             offer(name, found)
     used = {_ending(first)}
     while len(offered) <= min(most, _OTHER_ENDINGS):
@@ -78,23 +78,40 @@ def choices(search: Search, most: int = 3, first: Found | None = None) -> list[C
 
 
 def in_time(search: Search, offered: list[Choice], longest: float) -> list[Choice]:
-    """The same routes, first the one that the rules think most of among those whose middle keeps to some minutes; as they were if none does."""
-    keeping = [choice for choice in offered if search.minutes(choice.found) <= longest]
+    """The same routes, first the one that the rules think most of among those whose middle keeps to some minutes; as they were if none does.
+
+    Of a route with a step whose minutes are not known nobody can say that it keeps to them.
+    """
+
+    def keeps(choice: Choice) -> bool:
+        minutes = search.minutes(choice.found)
+        return minutes is not None and minutes <= longest
+
+    keeping = [choice for choice in offered if keeps(choice)]
     if not keeping or offered[0] in keeping:
         return offered
     front = min(keeping, key=lambda choice: choice.found.cost)
 
     def behind(choice: Choice) -> Choice:
-        decided = _decided(front.found.cost, choice.found.cost) if choice in keeping else TIME
+        missed = UNTOLD if search.minutes(choice.found) is None else TIME
+        decided = _decided(front.found.cost, choice.found.cost) if choice in keeping else missed
         return replace(choice, name=PREFERRED if choice is offered[0] else choice.name, decided=decided)
 
     return [replace(front, decided=None), *(behind(choice) for choice in offered if choice is not front)]
 
 
 def _better(one: Cost, other: Cost, part: str) -> bool:
+    if part == "minutes" and one.untimed != other.untimed:
+        return one.untimed < other.untimed
     here, there = getattr(one, part), getattr(other, part)
     assert isinstance(here, int) and isinstance(there, int)
     return here < there * _BETTER[part]
+
+
+def _sooner(search: Search, one: Found, other: Found) -> bool:
+    """Whether a route is known to take less time than another."""
+    here, there = search.minutes(one), search.minutes(other)
+    return here is not None and (there is None or here < there)
 
 
 def _at_hand(search: Search) -> Found | None:

@@ -8,14 +8,15 @@ from operator import itemgetter
 
 from finishing_kg.record import record
 
-Parts = tuple[int, int, int, int, int, int, int, int, int]
+Parts = tuple[int, int, int, int, int, int, int, int, int, int]
 """The parts of a cost in the order of ``Cost``'s fields."""
 
 _A_MINUTE = 1000
 
 
 def rounded(minutes: float | None) -> int:
-    """The minutes of one step as far as they can be told apart, in thousandths: 1, 3, 10, 30 and so on; nought where they are not known.
+    """The minutes of one step as far as they can be told apart, in thousandths: 1, 3, 10, 30 and so on; nought where they are not known,
+    which ``Cost.untimed`` counts.
 
     The ends of an estimate lie decades apart and only its middle ranks; two middles within a factor of about three are equal for all
     that anybody knows. Rounded before they are added, so that costs add up whatever way a search comes by.
@@ -29,9 +30,9 @@ def rounded(minutes: float | None) -> int:
 
 def added(one: Parts, other: Parts) -> Parts:
     """The parts of two costs together."""
-    a, b, c, d, e, f, g, h, i = one
-    j, k, m, n, o, p, q, r, s = other
-    return a + j, b + k, c + m, d + n, e + o, f + p, g + q, h + r, i + s
+    a, b, c, d, e, f, g, h, i, j = one
+    k, m, n, o, p, q, r, s, t, u = other
+    return a + k, b + m, c + n, d + o, e + p, f + q, g + r, h + s, i + t, j + u
 
 
 @total_ordering
@@ -49,7 +50,9 @@ class Cost:
         unfavoured: steps that no rule prefers.
         steps: how many steps.
         favour: minus the number of rules that speak for the steps.
-        minutes: the middles of the expected minutes, each ``rounded``, summed; a step whose minutes are not known counts nothing.
+        untimed: steps whose minutes are not known.
+        minutes: the middles of the expected minutes of the other steps, each ``rounded``, summed; where there is a bench log, as the
+            studio works.
         changes: how often the carrier changes.
         coarseness: how much larger than halving the jumps between grains are, summed, in hundredths.
         damage: depths of the cracks that the steps leave, summed over the steps, nm.
@@ -60,6 +63,7 @@ class Cost:
     unfavoured: int = 0
     steps: int = 0
     favour: int = 0
+    untimed: int = 0
     minutes: int = 0
     changes: int = 0
     coarseness: int = 0
@@ -81,7 +85,7 @@ class Cost:
         return self.parts < (Cost() if isinstance(other, int) else other).parts
 
 
-PARTS = ("discouraged", "elsewhere", "unfavoured", "steps", "favour", "minutes", "changes", "coarseness", "damage")
+PARTS = ("discouraged", "elsewhere", "unfavoured", "steps", "favour", "untimed", "minutes", "changes", "coarseness", "damage")
 
 
 def _parts(cost: Cost) -> Parts:
@@ -91,6 +95,7 @@ def _parts(cost: Cost) -> Parts:
         cost.unfavoured,
         cost.steps,
         cost.favour,
+        cost.untimed,
         cost.minutes,
         cost.changes,
         cost.coarseness,
@@ -113,6 +118,6 @@ class Order:
 
 
 RULES_FIRST = Order()
-QUICKEST = Order("minutes")
+QUICKEST = Order("untimed", "minutes")
 FEWEST_CHANGES = Order("changes", "steps")
 GENTLEST = Order("damage")

@@ -10,8 +10,7 @@ from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, Expected, Result
 from finishing_kg.record import field, record
 from finishing_kg.routes.case import SAID, Case
 from finishing_kg.routes.computed import needs
-from finishing_kg.routes.search import Found
-from finishing_kg.statements import Statement, option_parts, step_id
+from finishing_kg.statements import Statement, step_id
 from finishing_kg.vocabulary import Basis
 
 PLANNED = Basis("computed", None, "a step put up for judging")
@@ -51,24 +50,6 @@ class PlannedStep:
         for predicate, quantity in self.measures:
             facts[Statement(predicate, step, quantity)] = Fact(basis)
         return facts
-
-
-def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[PlannedStep]:
-    """The steps of a found route as steps of a plan."""
-    steps = []
-    for place in route.places:
-        assert place.option is not None
-        mineral, hold, carrier, stage = option_parts(place.option)
-        wet = hold != "air-borne"
-        steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
-    return steps
-
-
-def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
-    """The machine that drives a carrier: one at hand if there is one, else the usual one."""
-    machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
-    at_hand = [machine for machine in machines if machine in case.at_hand]
-    return next((machine for machine in (*at_hand, *machines) if machine not in case.unwanted), None)
 
 
 @record(frozen=True)

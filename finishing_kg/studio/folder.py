@@ -41,7 +41,7 @@ src:studio a fk:Source ; dcterms:title "The studio's own knowledge" ; fk:basisKi
 # Questions with what a good answer must show, in the form of the shipped cases. `finishing-kg studio check` asks them.
 """,
     "shelf.toml": """\
-# What is there. Answers keep to it where `--from-shelf` is given.
+# What is there. Answers keep to it where `--from-shelf` is given, and `check` tells of what a plan uses and is not there.
 #   [[shelf]]
 #   thing = "felt-wheel"             # a mineral, hold, carrier or machine, by its id or any of its names
 #   grades = ["F220", "F400"]        # of a mineral, if it is graded

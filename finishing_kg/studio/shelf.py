@@ -7,7 +7,7 @@ from typing import Any
 
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import read_grade
-from finishing_kg.routes import Case
+from finishing_kg.routes import Case, on_the_shelf
 from finishing_kg.studio.errors import StudioFault
 from finishing_kg.vocabulary import Name, Vocabulary
 
@@ -43,9 +43,7 @@ class Shelf:
 
     def case(self, vocabulary: Vocabulary) -> Case:
         """A piece of which nothing is known yet but what is at hand for it; of a kind of which nothing is on the shelf all may be used."""
-        things = tuple(dict.fromkeys(item.thing for item in self.items))
-        kinds = {vocabulary.names[thing].kind for thing in things}
-        return Case(at_hand=things, limited_in=frozenset(kinds & {"mineral", "carrier"}))
+        return on_the_shelf(vocabulary, ((item.thing, item.grades, item.marked_speed) for item in self.items))
 
 
 def read_shelf(folder: Path, vocabulary: Vocabulary, faults: list[StudioFault]) -> Shelf:
