@@ -66,11 +66,12 @@ class Assumption(_Part):
 
 @record(slots=True, kw_only=True)
 class AskBack(_Part):
-    """A question back to the maker; ``choices`` are identifiers."""
+    """A question back to the maker; ``choices`` are identifiers, and ``if_unknown`` says what to answer instead of one."""
 
     about: str
     text: str
     choices: list[str] = field(default_factory=list)
+    if_unknown: str | None = None
 
 
 @record(slots=True, kw_only=True)

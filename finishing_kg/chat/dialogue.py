@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack, Kind
+from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
@@ -224,21 +225,25 @@ class Dialogue:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
-        return self._without_knowing() if reading.dont_know and self.answer.kind == "question" else self.answer
+        return self._without_knowing() if reading.dont_know and self.answer.kind in ("question", "route", "no_route") else self.answer
 
     def _without_knowing(self) -> Answer:
-        """The safest route where the maker does not know what was asked, or why none is safe."""
-        from finishing_kg.advice.unknown import safest_surface, why_none_is_safe
+        """The safest route where the maker does not know what was asked first, or why none is safe; the last answer where nothing was."""
+        from finishing_kg.advice.asking import slots_asked
+        from finishing_kg.advice.unknown import safest, without_knowing
 
+        slots = slots_asked(self.knowledge.vocabulary)
+        asked = next((question for question in self.answer.ask_back if question.about in slots), None) if self.answer else None
         assert self.answer is not None
-        asked = [question.about for question in self.answer.ask_back] or ["surface"]
-        supposed = safest_surface(self.knowledge, self.case) if asked == ["surface"] else None
-        if supposed is None:
-            why_none = why_none_is_safe(self.knowledge, self.case, asked[0])
-            return replace(self.answer, text=f"{why_none} {self.answer.ask_back[0].text if self.answer.ask_back else ''}".strip())
-        self.case = supposed
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
-        self.answer = answer_of(self.advice)
+        if asked is None or self.advice is None:
+            return self.answer
+        found = safest(self.advice, slots[asked.about])
+        if found.case is None:
+            told, self.book = without_knowing(self.answer, asked.text, found, None)
+            return told
+        self.case = found.case
+        self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
+        self.answer, self.book = without_knowing(self.answer, asked.text, found, self.advice)
         return self.answer
 
     def _complaint(self, reading: Reading) -> Answer | None:
@@ -323,7 +328,7 @@ class Dialogue:
         ]
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
-        advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole)
+        advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole))
         self.book = advice.book
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
@@ -344,7 +349,7 @@ class Dialogue:
         # What was said in two ways is asked about, and not supposed in a third.
         torn = self.case.surface is None and any(doubt.about == "surface" for doubt in doubts)
         case = self.case if torn else complete(self.knowledge.vocabulary, self.case)
-        self.advice = Advice(self.knowledge, case, self.whole, self._wished)
+        self.advice = settled(Advice(self.knowledge, case, self.whole, self._wished))
         self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), deciding(self.advice, doubts))
         return self.answer

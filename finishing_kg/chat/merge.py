@@ -30,6 +30,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
             case = _of_several(vocabulary, replace(case, assumed=assumed), part, slot, doubts)
             assumed = dict(case.assumed)
     case = _by_blasting(vocabulary, replace(case, assumed=assumed), reading, doubts)
+    assumed = {part: because for part, because in assumed.items() if part not in reading.measures}
     case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
     case = _surface_grade(vocabulary, _goal_grade(vocabulary, case, reading), reading, doubts)
     for restriction in reading.restrictions:

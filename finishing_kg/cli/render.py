@@ -127,6 +127,8 @@ def _render_questions(paper: Paper, asked: Sequence[AskBack], labels: dict[str, 
         paragraph(paper, ("? ", "bold cyan"), question.text)
         if question.choices:
             paragraph(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
+    for told in dict.fromkeys(question.if_unknown for question in asked if question.if_unknown):
+        paragraph(paper, told, indent=2)
 
 
 def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: bool) -> None:

@@ -34,7 +34,7 @@ class Case:
         stock: of things on a shelf that lists grades, each thing with each of its grades.
         marks: by the id of a carrier on a shelf the greatest turning speed that is marked on it.
         measures: of the piece, by the id of the property.
-        assumed: for each part that nobody said, why it was taken so.
+        assumed: for each part or measure that nobody said, why it was taken so.
         words: for each part, how the maker put it.
         remarks: what else was said of the piece: a phrase, and its object where it has one.
     """
@@ -87,7 +87,8 @@ class Case:
         for carrier, mark in self.marks.items():
             facts[Statement("markedSpeed", carrier, mark)] = Fact(SHELF)
         for predicate, quantity in self.measures.items():
-            facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)
+            because = self.assumed.get(predicate)
+            facts[Statement(predicate, PIECE, quantity)] = Fact(Basis("assumed", None, because) if because else SAID)
         for predicate, value in self.remarks:
             # Another form is another only beside the one that is worked.
             if predicate != "alsoHasForm" or self.form not in (None, value):

@@ -1,6 +1,6 @@
 """Planned steps, and how the rules judge them: for routes that were found and for plans that a maker brings."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from finishing_kg.engine import Knowledge, Model
@@ -65,6 +65,13 @@ class Judged:
     model: Model
     routes: tuple[tuple[str, ...], ...]
     expected: dict[str, Expected] = field(default_factory=dict)
+
+
+def in_order(model: Model, steps: Iterable[str]) -> bool:
+    """Whether the rules find every step in order and object to none."""
+    return all(
+        model.holds("isInOrder", step) and not model.objects("isCautionedFor", step) and not model.objects("isStoppedBy", step) for step in steps
+    )
 
 
 def judge(

@@ -93,10 +93,12 @@ class Ways:
         model: with the verdicts on all options.
         case: with surface and finish known.
         paced: whether minutes are those of the studio, where its bench log tells them.
+        worked_out: what was worked out in another case, if anything.
     """
 
-    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True) -> None:
+    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True, worked_out: Results | None = None) -> None:
         self.vocabulary, self.model, self.case, self._paced = vocabulary, model, case, paced
+        self._worked_out = worked_out
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
         self._stocked: dict[tuple[str, str, str | None], list[str]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
@@ -281,7 +283,7 @@ class Ways:
         if vocabulary.quantity(mineral, "leftGrain"):
             limits = [limit.mid for thing in (mineral, stage) if (limit := vocabulary.quantity(thing, "coarsestEntry"))]
             entry = min(limits, default=Decimal("Infinity"))
-        discouraged, elsewhere, unfavoured, favour = self._judged(str(place.option))
+        discouraged, elsewhere, unfavoured, favour = self.standing(str(place.option))
         # Where the minutes are not known after all, the step counts as untimed, which comes before minutes in every order.
         minutes = self._pace.minutes((mineral, hold, carrier), self._pace.least(place.grain, hold), place.grain)
         damage = round((self._pace.cracks(place.grain, hold) or 0) * _NANOMETRES)
@@ -304,7 +306,7 @@ class Ways:
 
     # --- What they cost ---
 
-    def _judged(self, option: str) -> tuple[int, int, int, int]:
+    def standing(self, option: str) -> tuple[int, int, int, int]:
         """What the rules say of a step with an option, wherever it begins: the first three parts of a cost, and favour."""
         found = self._judgements.get(option)
         if found is None:
@@ -345,7 +347,7 @@ class Ways:
     @cached_property
     def results(self) -> Results:
         """What is worked out about steps of this piece, for the search and for the steps that are shown."""
-        return Results(self.vocabulary)
+        return Results(self.vocabulary) if self._worked_out is None else self._worked_out
 
     @cached_property
     def _pace(self) -> Pace:
