@@ -1,10 +1,31 @@
-"""A file that is written whole or not at all."""
+"""What can be read like a file, and a file that is written whole or not at all."""
 
 import os
 import secrets
 import stat
 from contextlib import suppress
 from pathlib import Path
+from typing import Protocol
+
+
+class Readable(Protocol):
+    """Something with a name that can be read like a file: a file on the disk, or one inside of another file."""
+
+    @property
+    def name(self) -> str:
+        """Its name, for messages."""
+
+    @property
+    def stem(self) -> str:
+        """Its last name without the ending."""
+
+    def read_bytes(self) -> bytes:
+        """What it holds."""
+
+    def read_text(self, encoding: str) -> str:
+        """What it holds, as text."""
+
+_BESIDE = ".{}.{}.part"
 
 
 class CannotWrite(Exception):
@@ -44,6 +65,14 @@ def place_of(file: Path, *, overwrite: bool = True) -> Path:
     return target
 
 
+def unfinished(file: Path) -> list[Path]:
+    """What writers that were killed have left beside a file; some of it may be of one that is writing now."""
+    from glob import escape
+
+    target = file.resolve()
+    return sorted(target.parent.glob(_BESIDE.format(escape(target.name[:60]), "?" * 8)))
+
+
 def write_whole(file: Path, data: str | bytes, *, overwrite: bool = True) -> None:
     """Put a text, in UTF-8, or bytes into a file: beside it first, then into its place in one move, so that nobody ever sees half of it.
 
@@ -58,7 +87,7 @@ def write_whole(file: Path, data: str | bytes, *, overwrite: bool = True) -> Non
         CannotWrite: as ``place_of``, or the system refuses. What was there before is then as it was.
     """
     target = place_of(file, overwrite=overwrite)
-    beside = target.with_name(f".{target.name[:60]}.{secrets.token_hex(4)}.part")
+    beside = target.with_name(_BESIDE.format(target.name[:60], secrets.token_hex(4)))
     try:
         with beside.open("xb") as stream:
             stream.write(data.encode("utf-8") if isinstance(data, str) else data)

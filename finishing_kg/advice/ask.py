@@ -8,6 +8,7 @@ from finishing_kg.advice.amounts import Amounts, face, for_this_piece, known_min
 from finishing_kg.advice.choices import chosen_because, from_log, name_of, too_long
 from finishing_kg.advice.complete import complete, questions, sharpening
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
+from finishing_kg.advice.machine import machine_for
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
@@ -197,13 +198,6 @@ def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[Planne
         wet = hold != "air-borne"
         steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
     return steps
-
-
-def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:
-    """The machine that drives a carrier: one at hand if there is one, else the usual one."""
-    machines = [*knowledge.vocabulary.related(carrier, "isUsuallyDrivenBy"), *knowledge.vocabulary.related(carrier, "isDrivenBy")]
-    at_hand = [machine for machine in machines if machine in case.at_hand]
-    return next((machine for machine in (*at_hand, *machines) if machine not in case.unwanted), None)
 
 
 def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:

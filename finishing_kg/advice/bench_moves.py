@@ -11,6 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
 from finishing_kg.advice.ask import Advice, planned_steps
 from finishing_kg.advice.complete import complete
+from finishing_kg.advice.machine import machine_for
 from finishing_kg.advice.plan import staged
 from finishing_kg.advice.plan_writing import spelling
 from finishing_kg.engine import Knowledge, Model
@@ -191,8 +192,8 @@ class Bench:
             aim = size.mid if size else (band.lowest * band.highest).sqrt() if band else Decimal(1)
             sized = [(max(here.mid / aim, aim / here.mid), each) for each, here in self._sized(grades)]
             grade = min(sized)[1] if sized else None
-        drives = [*vocabulary.related(carrier, "isUsuallyDrivenBy"), *vocabulary.related(carrier, "isDrivenBy")]
-        machine = step.machine if step.machine is None or step.machine in drives else next(iter(drives), None)
+        fits = step.machine is None or step.machine in vocabulary.related(carrier, "isDrivenBy")
+        machine = step.machine if fits else machine_for(self.knowledge, self.case, carrier)
         measures = step.measures if carrier == step.carrier else tuple(each for each in step.measures if each[0] not in _WHEEL)
         wet = False if hold == "air-borne" else True if step.hold == "air-borne" else step.wet
         changed = PlannedStep(mineral, hold, carrier, grade, machine, None, wet, measures=measures)

@@ -331,6 +331,15 @@ class Answer(_Part):
     only_first: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the first alone."})
     only_second: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the second alone."})
     left_out: list[str] = field(default_factory=list, metadata={"description": "Of a what-if: ids of the rules that were left out."})
+    can_be_asked: list[str] = field(
+        default_factory=list, metadata={"description": "Where nothing was understood: three questions that would be, around the words that were."}
+    )
+    pieces_told: str | None = field(
+        default=None, metadata={"description": "Where several pieces were told: which one this answer is for, and what is kept for later."}
+    )
+    other_pieces: list[Understood] = field(
+        default_factory=list, metadata={"description": "Pieces of the conversation that wait, the next one first, as they were understood."}
+    )
 
 
 PlanTable = dict[str, dict[str, str | dict[str, str]] | list[dict[str, str | bool]]]

@@ -98,7 +98,7 @@ def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answ
 
 def _as_understood(knowledge: Knowledge, intention: Intention) -> dict[str, str]:
     phrases = knowledge.vocabulary.phrases
-    planned = {name.kind: name.notation for name in intention.things}
+    planned = {name.kind: name.notation for name in reversed(intention.things)}  # the first of a kind is the one that is judged
     planned |= {"grade": intention.grade} if intention.grade else {}
     planned |= {} if intention.wet is None else {"water": "wet" if intention.wet else "dry"}
     return planned | {phrases[predicate].words: str(quantity) for predicate, quantity in intention.measures.items()}

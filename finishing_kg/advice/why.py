@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from finishing_kg.advice.ask import Advice, answer_of, machine_for
+from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.contract import Answer, Route
 from finishing_kg.advice.findings import finding_rule
+from finishing_kg.advice.machine import machine_for
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Model, Prover, Shortfall, shortfall
 from finishing_kg.record import replace

@@ -19,6 +19,12 @@ def _keeps_to_shelf(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from-shelf", action="store_true", help="keep to what is on the studio's shelf")
 
 
+def written_out(words: list[str]) -> list[str]:
+    """A command line with what may be left out: ``studio add canal.zip`` adds a pack, and ``studio remove canal`` takes one out."""
+    named = words[0:1] == ["studio"] and words[1:2] in (["add"], ["remove"]) and words[2:3] and not words[2].startswith("-")
+    return [*words[:2], "pack", *words[2:]] if named and words[2] not in ("rule", "thing", "shelf", "pack") else words
+
+
 def _studio(parser: argparse.ArgumentParser) -> None:
     from finishing_kg.cli.studio import options_of
 

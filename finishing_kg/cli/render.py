@@ -83,9 +83,13 @@ def _render_diagnosis(paper: Paper, answer: Answer) -> None:
 
 
 def _render_understood(paper: Paper, answer: Answer) -> None:
+    if answer.pieces_told:
+        paragraph(paper, ("More than one piece: ", "bold"), answer.pieces_told)
     if answer.understood.statements:
         told = (_with_words(statement, answer.understood.words.get(statement, "")) for statement in answer.understood.statements)
         paragraph(paper, ("Understood: ", "bold"), "; ".join(told) + ".")
+    if answer.understood.planned:
+        paragraph(paper, ("You have in mind: ", "bold"), ", ".join(f"{kind} {thing}" for kind, thing in answer.understood.planned.items()) + ".")
     if answer.understood.unused_words:
         paragraph(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:

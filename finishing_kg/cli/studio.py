@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from finishing_kg.cli import sharing
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.options import takes_studio
 from finishing_kg.cli.output import print_json, visible
@@ -47,11 +48,23 @@ def options_of(studio: argparse.ArgumentParser) -> None:
             shelf.add_argument("thing", metavar="THING", help="a mineral, hold, carrier or machine, by its id or a name")
             shelf.add_argument("--grade", action="append", default=[], metavar="GRADE", help="a grade that is there; may be given several times")
             shelf.add_argument("--marked-speed", metavar="SPEED", help="the greatest turning speed marked on a wheel, such as '1400 rpm'")
+            adding = below
         else:
             removing = {"rule": "remove a rule", "thing": "remove a thing, or the studio's names of one", "shelf": "take something off the shelf"}
             for what, removes in removing.items():
                 command(below, what, _remove, removes).add_argument("id", metavar="ID")
                 below.choices[what].set_defaults(what=what)
+    sharing.options_of(inner, adding, below, lambda below, name, run, help_text: command(below, name, _in_studio(run), help_text))
+
+
+def _in_studio(run: Callable[[argparse.Namespace, Path], int]) -> Callable[[argparse.Namespace], int]:
+    """A command that is told the studio's folder, and whose faults are told like those of all others."""
+
+    def runs(options: argparse.Namespace) -> int:
+        with _told():
+            return run(options, _folder(options))
+
+    return runs
 
 
 def _rule_options(parser: argparse.ArgumentParser) -> None:
@@ -219,16 +232,16 @@ def _list(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from finishing_kg.casebook import faults_of
     from finishing_kg.studio import read_studio
     from finishing_kg.studio.advisable import notes
     from finishing_kg.studio.edit import held_against_shapes
+    from finishing_kg.studio.standing import short_of
 
     with _told():
         folder = _folder(options)
         studio = read_studio(folder)
         held_against_shapes(folder)
-    short = [f"{case.id} ({case.file}): {text}" for case in studio.cases for text in faults_of(studio.knowledge, case)]
+    short = [f"{each.part} ({each.file}): {each.text}" for each in short_of(studio.knowledge, studio.cases)]
     looked = notes(studio)
     if options.json:
         print_json({"cases": len(studio.cases), "fall_short": short, "notes": looked})

@@ -7,6 +7,7 @@ from finishing_kg.measure.quantity import plain
 from finishing_kg.quantities import corrected, designation
 from finishing_kg.studio import Studio
 from finishing_kg.studio.paced import Compared
+from finishing_kg.studio.sources import in_pack
 
 
 def listed(studio: Studio) -> dict[str, Any]:
@@ -30,6 +31,7 @@ def listed(studio: Studio) -> dict[str, Any]:
         ],
         "cases": [{"id": case.id, "file": case.file} for case in studio.cases],
         "records": len(studio.jobs),
+        "packs": [{"name": pack.name, "version": pack.version, "licence": pack.licence, "studio": pack.studio} for pack in studio.packs],
     }
 
 
@@ -37,7 +39,7 @@ def render_list(shown: dict[str, Any]) -> None:
     """For people: a line each."""
     print(visible(shown["name"]))
     for rule in shown["rules"]:
-        print(visible(f"  rule {rule['id']}{' (safety)' if rule['safety'] else ''}  rules/{rule['file']}, line {rule['line']}: {rule['because']}"))
+        print(visible(f"  rule {rule['id']}{' (safety)' if rule['safety'] else ''}  {_place(rule['file'])}, line {rule['line']}: {rule['because']}"))
     for thing in shown["things"]:
         print(visible(f"  {thing['kind']} {thing['id']}  {thing['file']}, line {thing['line']}: {thing['label']}"))
     for item in shown["shelf"]:
@@ -45,7 +47,14 @@ def render_list(shown: dict[str, Any]) -> None:
         print(visible(f"  on the shelf {item['thing']}" + (f": {more}" if more else "")))
     for case in shown["cases"]:
         print(visible(f"  case {case['id']}  {case['file']}"))
+    for pack in shown["packs"]:
+        print(visible(f"  pack {pack['name']} {pack['version']}, of {pack['studio']}, under {pack['licence']}"))
     print(f"  bench log: {shown['records']} records")
+
+
+def _place(file: str) -> str:
+    """Where a rule's file lies in the studio's folder; one that came in a pack names that itself."""
+    return file if in_pack(file) else f"rules/{file}"
 
 
 def shown_log(studio: Studio) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from finishing_kg.vocabulary import Vocabulary
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
 _HALVED = Decimal(2)
+_ALIKE = Decimal("1.3")  # a grade as near as this to the one asked for may stand for it
 _NANOMETRES = 1000
 
 Key = tuple[str | None, str | None]
@@ -104,9 +105,30 @@ class Ways:
         self._judgements: dict[str, tuple[int, int, int, int]] = {}
 
     def is_goal(self, place: Place) -> bool:
-        """Whether the finish is reached here, fine enough to count as it."""
+        """Whether the finish is reached here, fine enough to count as it, and at the grade asked for if that can be had."""
         limit = self.vocabulary.quantity(place.stage, "coarsestResult") if place.stage else None
-        return place.stage == self.case.finish and (limit is None or place.grain.mid <= limit.mid)
+        if place.stage != self.case.finish or (limit is not None and place.grain.mid > limit.mid):
+            return False
+        return not self._last_grades or place.grade in self._last_grades
+
+    @cached_property
+    def _last_grades(self) -> frozenset[str]:
+        """The grades that the last step may end at where one was asked for: that grade, else those nearest in size; empty for any."""
+        wanted, finish = self.case.goal_grade, self.case.finish
+        if wanted is None or finish is None:
+            return frozenset()
+        places = [place for option in self.offered(finish) for place in self._places(option, finish, alone=False)]
+        sizes = {place.grade: place.grain.mid for place in places if place.grade and not self._rubs(place)}
+        if wanted in sizes:
+            return frozenset({wanted})
+        size = grain(self.vocabulary, wanted).mid
+        off = {grade: max(mid / size, size / mid) for grade, mid in sizes.items()}
+        nearest = min(off.values(), default=_HALVED)
+        return frozenset(grade for grade, ratio in off.items() if ratio == nearest <= _ALIKE)
+
+    def _rubs(self, place: Place) -> bool:
+        """Whether the size on the jar says nothing of the surface that a step leaves."""
+        return self.vocabulary.quantity(option_parts(str(place.option))[0], "leftGrain") is not None
 
     def start(self) -> Place | None:
         """The surface as it came, or ``None`` if its coarseness is not known."""
@@ -241,7 +263,8 @@ class Ways:
         places = [Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest]
         if not places and band and vocabulary.holds(stage, "isABlast") and vocabulary.holds(mineral, "isUngraded"):
             places.append(Place(surface, band, stage, option))
-        return _middle(places, band) if alone and band else places
+        asked_for = self.case.goal_grade is not None and stage == self.case.finish
+        return _middle(places, band) if alone and band and not asked_for else places
 
     def _grades(self, mineral: str, hold: str, carrier: str) -> list[str]:
         """The grades of a mineral in a hold on a carrier that can be had, coarse to fine on each scale."""

@@ -3,11 +3,11 @@
 import tomllib
 from collections.abc import Iterable
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
+from finishing_kg.files import Readable
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
@@ -17,10 +17,11 @@ from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
 from finishing_kg.rules.strata import NotStratifiable, stratify
 from finishing_kg.statements import Language, Statement, StatementError, rule_id
+from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
 
-def load_rules(files: Iterable[Path], language: Language, onto: RuleBase | None = None) -> RuleBase:
+def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | None = None) -> RuleBase:
     """Read and check rule files together.
 
     Args:
@@ -58,15 +59,15 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
     return RuleBase(ordered, stratify(ordered), override_facts(ordered))
 
 
-def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
+def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> list[Rule]:
     try:
-        text = file.read_text(encoding="utf-8")
+        text = text_of(file)
         tables = tomllib.loads(text)
     except OSError as error:
         faults.append(RuleFault(str(file), 1, "", "", f"The file cannot be read ({error.strerror})."))
         return []
-    except UnicodeDecodeError as error:
-        faults.append(RuleFault(file.name, 1, "", "", f"The file is not text in UTF-8 (byte {error.start})."))
+    except NotReadable as error:
+        faults.append(RuleFault(file.name, error.line, "", "", str(error)))
         return []
     except ValueError as error:  # a number of thousands of digits is a plain ValueError
         faults.append(RuleFault(file.name, _line_of(error, text), "", "", f"This is not TOML: {error}."))
@@ -77,8 +78,13 @@ def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[
     if extra := sorted(set(tables) - {"rule"}):
         faults.append(RuleFault(file.name, 1, "", "", f"A rule file holds [[rule]] tables only; I found {', '.join(extra)}."))
     entries = tables.get("rule", [])
+    wrong = ""
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        faults.append(RuleFault(file.name, 1, "", "", "Write each rule as a table of its own, under a line [[rule]]."))
+        wrong = "Write each rule as a table of its own, under a line [[rule]]."
+    elif len(entries) > MOST_TABLES:
+        wrong = f"A rule file holds at most {MOST_TABLES} rules; this one has {len(entries)}. Split it."
+    if wrong:
+        faults.append(RuleFault(file.name, 1, "", "", wrong))
         return []
     places = rule_places(text)
     places += [RulePlace(1)] * (len(entries) - len(places))
@@ -91,7 +97,7 @@ def _line_of(error: ValueError, text: str) -> int:
     return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
 
 
-def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: Language, faults: list[RuleFault]) -> Rule | None:
+def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
     name = str(entry.get("id", ""))[:80]
 
     def fault(line: int, part: str, text: str) -> None:

@@ -12,6 +12,7 @@ from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.edit import change, without_table
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.shelf import FILE as SHELF
+from finishing_kg.studio.sources import in_pack
 from finishing_kg.studio.things import KINDS
 from finishing_kg.studio.turtle import without
 from finishing_kg.vocabulary import Name, Vocabulary
@@ -193,6 +194,7 @@ def remove_rule(folder: Path, rule: str) -> Studio:
     if found is None:
         shipped = " It is shipped; a rule of your own can override it." if rule in studio.knowledge.base.by_id else ""
         raise fault(f"The studio has no rule {rule!r}.{shipped} See: finishing-kg studio list", part=rule)
+    _not_of_a_pack(found.file, rule)
     same_file = sorted((each.line, each.id) for each in studio.own_rules if each.file == found.file)
     index = [each for _, each in same_file].index(rule)
     return change(folder, f"rules/{found.file}", lambda text: without_table(text, "rule", index))
@@ -207,7 +209,13 @@ def remove_thing(folder: Path, thing: str) -> Studio:
     studio = read_studio(folder)
     if thing not in studio.own_things:
         raise fault(f"The studio says nothing of a thing {thing!r}. See: finishing-kg studio list", part=thing)
+    _not_of_a_pack(studio.own_things[thing][0], thing)
     return change(folder, studio.own_things[thing][0], lambda text: without(text, thing))
+
+
+def _not_of_a_pack(place: str, what: str) -> None:
+    if pack := in_pack(place):
+        raise fault(f"{what} came with the pack {pack}, which is taken out as a whole: finishing-kg studio remove pack {pack}", place)
 
 
 def remove_from_shelf(folder: Path, thing: str) -> Studio:

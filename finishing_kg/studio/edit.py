@@ -4,7 +4,8 @@ import re
 import shutil
 import tempfile
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from finishing_kg.studio.contents import Studio, read_studio
@@ -14,7 +15,7 @@ from finishing_kg.studio.things import graph_of
 from finishing_kg.studio.write import locked, replace_file
 
 _FENCE = re.compile(r'"""|\'\'\'')
-_PARTS = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "*.toml", "*.jsonl")
+_PARTS = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "packs/*.zip", "*.toml", "*.jsonl")
 
 
 def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool = False) -> Studio:
@@ -33,15 +34,10 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         StudioError: with the change something in the studio is wrong, or the system refuses. Nothing was then changed.
     """
     settings(folder)  # a folder of a newer format is not touched, not even by the lock
-    with locked(folder), tempfile.TemporaryDirectory() as place:
-        target, trial = folder / file, Path(place)
+    with locked(folder), copied(folder) as trial:
+        target = folder / file
         before = _text(target, file)
         after = how(before)
-        for pattern in _PARTS:
-            for path in folder.glob(pattern):
-                copy = trial / path.relative_to(folder)
-                copy.parent.mkdir(parents=True, exist_ok=True)
-                shutil.copyfile(path, copy)
         (trial / file).parent.mkdir(parents=True, exist_ok=True)
         (trial / file).write_text(after, encoding="utf-8", newline="\n")
         studio = read_studio(trial)
@@ -50,6 +46,29 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         if after != before:
             replace_file(target, after)
         return studio
+
+
+def files_of(folder: Path) -> list[Path]:
+    """All files that a studio is read from; its lock and what writers leave beside are not among them."""
+    return [path for pattern in _PARTS for path in sorted(folder.glob(pattern))]
+
+
+@contextmanager
+def copied(folder: Path) -> Iterator[Path]:
+    """A copy of a studio to try something on; it is thrown away afterwards.
+
+    Raises:
+        StudioError: a file cannot be read, or there is no room for the copy.
+    """
+    with tempfile.TemporaryDirectory() as place:
+        try:
+            for path in files_of(folder):
+                copy = Path(place) / path.relative_to(folder)
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(path, copy)
+        except OSError as error:
+            raise fault(f"The studio cannot be copied to try the change ({error.strerror}). Nothing was changed.", str(folder)) from error
+        yield Path(place)
 
 
 def held_against_shapes(folder: Path, file: str = "things") -> None:

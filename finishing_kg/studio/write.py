@@ -41,10 +41,13 @@ def replace_file(file: Path, text: str) -> None:
     Raises:
         StudioError: the system refuses. What was there before is then as it was.
     """
-    from finishing_kg.files import CannotWrite, write_whole
+    from finishing_kg.files import CannotWrite, unfinished, write_whole
 
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
+        # Whoever writes here holds the lock, so that these are of writers that were killed.
+        for left in unfinished(file):
+            left.unlink(missing_ok=True)
         write_whole(file, text)
     except CannotWrite as error:
         raise fault(str(error)) from error

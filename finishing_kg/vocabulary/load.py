@@ -8,13 +8,16 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
-from finishing_kg.measure import Quantity, Unit, Units
+from finishing_kg.measure import Quantity, QuantityError, Unit, Units
+from finishing_kg.texts import NotReadable, text_of
 from finishing_kg.vocabulary.errors import OntologyError
 from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Shape, Vocabulary
 
 if TYPE_CHECKING:
     from rdflib import Graph
     from rdflib.term import Node
+
+    from finishing_kg.files import Readable
 
 FK = "https://finishing-kg.example/onto#"
 _RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
@@ -42,24 +45,27 @@ TEXTS = {
 }
 
 
-def parse_turtle(files: Iterable[Path]) -> Graph:
+def parse_turtle(files: Iterable[Readable]) -> Graph:
     """All files as one rdflib graph.
 
     Raises:
         OntologyError: a file that is missing, is not text, or is not Turtle, with file and line.
     """
+    import logging
+
     from rdflib import Graph
 
+    # rdflib would print an odd IRI, as it stands in the file, on the terminal; what is odd about it is told by whoever uses the graph.
+    if not (log := logging.getLogger("rdflib")).handlers:
+        log.addHandler(logging.NullHandler())
     graph = Graph(bind_namespaces="none")
     for file in files:
         try:
-            raw = file.read_bytes()
+            text = text_of(file)
         except OSError as error:
             raise OntologyError(f"{file}: cannot be read ({error.strerror}).") from error
-        try:
-            text = raw.decode("utf-8")
-        except UnicodeDecodeError as error:
-            raise OntologyError(f"{file}, line {raw[: error.start].count(10) + 1}: is not text in UTF-8 (byte {error.start}).") from error
+        except NotReadable as error:
+            raise OntologyError(f"{file}, line {error.line}: {error}") from error
         try:
             graph.parse(data=text, format="turtle")
         except Exception as error:  # rdflib's parser raises several unrelated kinds, its own BadSyntax among them
@@ -132,7 +138,7 @@ class _Reader:
         units = Units(self._unit(node) for node in self._of_type("Unit"))
         self.unit_symbols = {node: self._text(node, _SKOS + "prefLabel") for node in self._of_type("Unit")}
         self.sources = {node: Basis(self._text(node, FK + "basisKind"), self._text(node, _TITLE)) for node in self._of_type("Source")}
-        order = sorted(self._of_type("BasisKind"), key=lambda node: int(self.about[node][FK + "rank"][0]))
+        order = sorted(self._of_type("BasisKind"), key=lambda node: _number(self._value_of(node, FK + "rank"), _local(node)))
         phrases = {_local(iri): self._phrase(node) for iri, node in sorted(self.phrase_nodes.items())}
         things = [(node, kind) for node in self.nodes if (kind := self._kind_of(node))]
         return Vocabulary(
@@ -152,6 +158,12 @@ class _Reader:
         if not values:
             raise OntologyError(f"{_local(node)} has no {_local(predicate)}.")
         return min(values)
+
+    def _value_of(self, node: Node, predicate: str) -> Any:
+        values = self.about[node].get(predicate)
+        if not values:
+            raise OntologyError(f"{_local(node)} has no {_local(predicate)}.")
+        return values[0]
 
     def _texts(self, node: Node, predicate: str) -> tuple[str, ...]:
         return tuple(sorted(str(value) for value in self.about[node].get(predicate, ()) if getattr(value, "language", None) in (None, "en")))
@@ -178,7 +190,7 @@ class _Reader:
             self._text(node, _SKOS + "prefLabel"),
             self._texts(node, _SKOS + "altLabel"),
             self._text(node, FK + "dimension"),
-            _number(found[FK + "factor"][0], _local(node)),
+            _number(self._value_of(node, FK + "factor"), _local(node)),
             pint_name,
             qudt,
             "" if qudt else _local(node),
@@ -187,6 +199,8 @@ class _Reader:
     def _phrase(self, node: Node) -> Phrase:
         found = self.about[node]
         symbols = {unit: self._text(unit, _SKOS + "prefLabel") for unit in found.get(FK + "allowedUnit", ())}
+        if strange := [unit for unit in found.get(FK + "commonUnit", ()) if unit not in symbols]:
+            raise OntologyError(f"{_local(node)} has the common unit {_local(strange[0])}, which is not among its allowed units.")
         common = [symbols[unit] for unit in found.get(FK + "commonUnit", ())]
         given = found.get(FK + "givenOf", ())
         for kind in (*found.get(_SCHEMA + "domainIncludes", ()), *found.get(_SCHEMA + "rangeIncludes", ()), *given):
@@ -248,8 +262,8 @@ class _Reader:
         for node in self.nodes:
             found = self.about[node]
             if any(str(kind) == _RDF + "Statement" for kind in found.get(_RDF + "type", ())):
-                key = (found[_RDF + "subject"][0], str(found[_RDF + "predicate"][0]), found[_RDF + "object"][0])
-                bases[key] = self._basis(node)
+                about, said, what = (self._value_of(node, _RDF + part) for part in ("subject", "predicate", "object"))
+                bases[about, str(said), what] = self._basis(node)
         return bases
 
     def _basis(self, node: Node) -> Basis:
@@ -271,7 +285,10 @@ class _Reader:
         symbol = self.unit_symbols[found[_UNIT][0]]
         numbers = {part: _number(found[FK + part][0], where) for part in ("low", "mid", "high") if FK + part in found}
         if "low" in numbers and "high" in numbers:
-            return Quantity.between(numbers["low"], numbers["high"], symbol, numbers.get("mid"))
+            try:
+                return Quantity.between(numbers["low"], numbers["high"], symbol, numbers.get("mid"))
+            except QuantityError as error:
+                raise OntologyError(f"{where}: {error}") from error
         if set(numbers) == {"mid"}:
             return Quantity(numbers["mid"], symbol)
         raise OntologyError(f"{where}: a value is fk:mid alone, or fk:low and fk:high, with or without fk:mid.")

@@ -2,6 +2,7 @@
 
 import csv
 import gc
+import io
 import os
 import signal
 from collections import Counter
@@ -18,6 +19,7 @@ from finishing_kg.advice.complete import complete
 from finishing_kg.casebook.sweep.invariants import Asked, broken
 from finishing_kg.casebook.sweep.twice import broken_when_asked_again
 from finishing_kg.engine import Knowledge
+from finishing_kg.files import CannotWrite, place_of, write_whole
 from finishing_kg.routes import Case
 
 _Work = tuple[Case, bool]  # a case, and whether it is asked again in other ways
@@ -99,13 +101,15 @@ def sweep(
         progress: is told how many of the cases are done, and how many there are.
 
     Raises:
-        OSError: the table cannot be written.
+        CannotWrite: the table cannot be written, or is a file that no sweep wrote.
+        OSError: there is no room for more rows; those that were written stay.
     """
     whose = sha256(f"{fingerprint} {every} {cases}".encode()).hexdigest()
-    done = _begin(table, whose)
-    last = len(cases) if most is None else min(len(cases), done + most)
-    work = ((case, number % every == 0) for number, case in islice(enumerate(cases), done, last))
-    done += _write(table, work, workers or os.cpu_count() or 1, lambda more: progress(done + more, len(cases)) if progress else None)
+    with _alone(table):
+        done = _begin(table, whose)
+        last = len(cases) if most is None else min(len(cases), done + most)
+        work = ((case, number % every == 0) for number, case in islice(enumerate(cases), done, last))
+        done += _write(table, work, workers or os.cpu_count() or 1, lambda more: progress(done + more, len(cases)) if progress else None)
     gc.collect()  # a command leaves without taking anything apart; what the system lent to the workers' pool is given back before
     found = read_rows(table)
     return Swept(len(cases), done, dict(Counter(row.kind for row in found)), [row for row in found if row.faults])
@@ -131,14 +135,40 @@ def read_rows(table: Path) -> list[Row]:
     return [Row._make([*line[:7], *map(int, line[7:10]), line[10]]) for line in csv.reader(whole)]
 
 
+@contextmanager
+def _alone(table: Path) -> Iterator[None]:
+    """Keep other sweeps from the table: rows of two would be counted as those of one."""
+    from filelock import FileLock, Timeout
+
+    place_of(table)  # a lock would make the folder that is missing
+    try:
+        lock = FileLock(f"{table}.lock", timeout=0)
+        lock.acquire()
+    except Timeout as error:
+        raise CannotWrite(f"{table}: another sweep is writing this table. Wait for its end, or name another with --table.") from error
+    except OSError as error:
+        raise CannotWrite(f"{table}: this cannot be written ({error.strerror}). Nothing was changed.") from error
+    try:
+        yield
+    finally:
+        lock.release()
+
+
 def _begin(table: Path, whose: str) -> int:
     """How many rows of this sweep the table holds; if it holds those of another, it is emptied."""
     state = table.with_name(f"{table.name}.state")
-    same = table.exists() and state.exists() and state.read_text(encoding="utf-8", errors="replace") == whose
+    if table.exists() and not state.exists():
+        raise CannotWrite(f"{table}: this file is there already and no sweep wrote it, so it stays as it is. Name another with --table.")
+    same = table.exists() and state.read_text(encoding="utf-8", errors="replace") == whose
     rows = read_rows(table) if same else []
-    with table.open("w", encoding="utf-8", newline="") as file:
-        csv.writer(file).writerows([Row._fields, *rows])
-    state.write_text(whose, encoding="utf-8")
+    begun = io.StringIO(newline="")
+    csv.writer(begun).writerows([Row._fields, *rows])
+    # Stopped at any moment between the two, the table is taken for one of its former sweep or is whole.
+    if not same:
+        write_whole(state, "")
+    write_whole(table, begun.getvalue())
+    if not same:
+        write_whole(state, whose)
     return len(rows)
 
 

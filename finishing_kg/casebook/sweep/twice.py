@@ -24,7 +24,7 @@ def broken_when_asked_again(knowledge: Knowledge, case: Case, answer: Answer) ->
     found = [f"same-again: {fault}" for fault in _same_again(knowledge, case, answer)]
     found += [f"unused-fact: {fault}" for fault in unused_facts_change(knowledge, case)]
     found += [f"harder-is-no-faster: {fault}" for fault in _harder_is_no_faster(knowledge, case, answer)]
-    return found + list(_narrow(knowledge, case))
+    return found + list(narrow_faults(knowledge, case))
 
 
 def _ask(knowledge: Knowledge, case: Case) -> Answer:
@@ -61,7 +61,7 @@ def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
             yield f"nothing rests on {value}, and without it the advice is another"
 
 
-def _narrow(knowledge: Knowledge, case: Case) -> Iterator[str]:
+def narrow_faults(knowledge: Knowledge, case: Case) -> Iterator[str]:
     """The same piece with a narrow opening, where it has one."""
     if case.form and knowledge.vocabulary.holds(case.form, "isHollow"):
         narrow = complete(knowledge.vocabulary, replace(case, measures={"diameter": _NARROW}))
