@@ -40,14 +40,13 @@ def locked(folder: Path) -> Iterator[None]:
 
 
 def _sweep(folder: Path) -> None:
-    """Take away what a writer left that was killed: whoever holds the lock is the only one who writes."""
-    for place in (folder, *(folder / part for part in ("rules", "things", "cases", "packs"))):
-        for left in place.glob(".*.part"):
-            if left.name != PENDING:
-                with suppress(OSError):
-                    left.unlink()
+    """Take away what was left of packs by a writer that was killed: another pack may never come to clear it away."""
+    packs = folder / "packs"
+    for left in packs.glob(".*.zip.????????.part"):
+        with suppress(OSError):
+            left.unlink()
     with suppress(OSError):  # packs are in it, or it was never made
-        (folder / "packs").rmdir()
+        packs.rmdir()
 
 
 def is_pending(folder: Path) -> bool:
