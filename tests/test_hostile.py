@@ -12,11 +12,10 @@ from urllib.request import urlopen
 
 import pytest
 from fuzz.guard import Forbidden, the_guard
-from fuzz.targets import Target, refusals, targets
+from fuzz.targets import refusals, warm
 
 DATA = Path(__file__).parent / "data"
 HOSTILE = tomllib.loads((DATA / "hostile.toml").read_text(encoding="utf-8"))["hostile"]
-INTO: dict[str, Target] = {target.name: target for target in targets()}
 
 
 def input_of(case: dict[str, object]) -> bytes:
@@ -28,8 +27,7 @@ def input_of(case: dict[str, object]) -> bytes:
 @pytest.mark.parametrize("case", HOSTILE, ids=[case["id"] for case in HOSTILE])
 def test_hostile_input_does_no_harm(case: dict[str, object]) -> None:
     """What means harm is refused with the reason, or taken without harm; the guard of the target watches all the while."""
-    target = INTO[str(case["into"])]
-    target.feed(target.seeds[0])  # what is loaded late is loaded
+    target = warm(str(case["into"]))
     with refusals() as told:
         taken = target.feed(input_of(case))
     assert taken is case.get("taken", False), told

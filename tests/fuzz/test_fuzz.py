@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from fuzz.guard import Forbidden
 from fuzz.mutate import HOSTILE, inputs
 from fuzz.run import fed
-from fuzz.targets import Target, refusals, targets
+from fuzz.targets import Target, refusals, targets, warm
 
 FOUND = tomllib.loads((Path(__file__).parents[1] / "data" / "fuzzed.toml").read_text(encoding="utf-8"))["found"]
 TARGETS = {target.name: target for target in targets()}
@@ -44,8 +44,7 @@ def test_what_is_put_together_of_pieces_does_no_harm(name: str, data: st.DataObj
 @pytest.mark.parametrize("case", FOUND, ids=[case["id"] for case in FOUND])
 def test_what_was_found_stays_mended(case: dict[str, str], capfd: pytest.CaptureFixture[str]) -> None:
     """An input that once did harm is refused with the reason; nothing goes past the program to the terminal."""
-    target = TARGETS[case["into"]]
-    target.feed(target.seeds[0])
+    target = warm(case["into"])
     capfd.readouterr()
     with refusals() as told:
         assert target.feed(case["text"].encode()) is case.get("taken", False)
