@@ -134,7 +134,7 @@ class NextWords:
         pieces = [" ".join(piece) for piece in self._pieces(state, {at[0] for at, _ in state}, [])]
         slots: dict[str, Slot] = {}
         open_to: dict[str, list[tuple[_At, WordClass]]] = {}
-        for at, _ in state:
+        for at, _ in sorted(state, key=lambda way: way[0][0]):
             for kind, _ in self.graph.classes[at[0]]:
                 open_to.setdefault(kind.name, []).append((at, kind))
         for name, ways in open_to.items():

@@ -119,3 +119,23 @@ class ActionProvider(Provider):
             score = matcher.match(text)
             if score > 0:
                 yield Hit(score, matcher.highlight(text), lambda name=action.name: self.screen.run_action(name), help=action.label)
+
+
+class KeysProvider(Provider):
+    """Offers in the palette the keys of a screen that has its own."""
+
+    def _offered(self) -> list[tuple[str, str]]:
+        shown = [binding for binding in self.screen.BINDINGS if isinstance(binding, Binding) and binding.show]
+        return [(f"{binding.description} ({binding.key_display or binding.key})", binding.action) for binding in shown]
+
+    async def discover(self) -> Hits:
+        """All of them, in their order."""
+        for text, action in self._offered():
+            yield DiscoveryHit(text, lambda action=action: self.screen.run_action(action))
+
+    async def search(self, query: str) -> Hits:
+        """Those that match the words typed."""
+        matcher = self.matcher(query)
+        for text, action in self._offered():
+            if (score := matcher.match(text)) > 0:
+                yield Hit(score, matcher.highlight(text), lambda action=action: self.screen.run_action(action))

@@ -15,6 +15,7 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 
+from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.library import Reports, why
 from finishing_kg_tui.plain import clean, one_line
 from finishing_kg_tui.screens.choose import Choice, ChooseScreen
@@ -79,6 +80,7 @@ class Form:
 class FormScreen(Reports, Screen[bool]):
     """The fields of a form. Hands back whether it was kept."""
 
+    COMMANDS = {KeysProvider}  # noqa: RUF012 - the toolkit declares it so
     CSS_PATH = "form.tcss"
     AUTO_FOCUS = "#fields"
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -16,6 +16,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 
 from finishing_kg_tui import planning
+from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.library import OpenKnowledge, Reports, why
 from finishing_kg_tui.plain import clean
 from finishing_kg_tui.planning import PIECE, STEP, Sheet, told
@@ -34,12 +35,13 @@ _EMPTY = "Say what the piece is: choose the line Piece and press Enter. Then add
 class PlanScreen(Reports, Screen[None]):
     """The lines of the plan, and the parts of the chosen line."""
 
+    COMMANDS = {KeysProvider}  # noqa: RUF012 - the toolkit declares it so
     CSS_PATH = "plan.tcss"
     AUTO_FOCUS = "#lines"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "add", "Add step", key_display="A"),
-        Binding("d,delete", "drop", "Drop step", key_display="D"),
+        Binding("a", "add", "Add", key_display="A"),
+        Binding("d,delete", "drop", "Drop", key_display="D"),
         Binding("u", "shift(-1)", "Up", key_display="U"),
         Binding("j", "shift(1)", "Down", key_display="J"),
         Binding("c", "correct", "Corrected", key_display="C"),

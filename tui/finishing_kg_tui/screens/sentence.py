@@ -214,6 +214,6 @@ def _of_slot(slot: Slot) -> Iterator[Choice]:
     if slot.name == "variable":
         for name in slot.variables:
             yield Choice(f"?{name}", f"?{name}", "in use in this rule")
-        for name in dict.fromkeys((slot.sample.removeprefix("?"), *_USUAL)):
+        for name in dict.fromkeys((*_USUAL, slot.sample.removeprefix("?"))):
             if name not in slot.variables and slot.takes(f"?{name}"):
                 yield Choice(f"?{name}", f"?{name}", "a new variable: it can be anything that fits")

@@ -17,6 +17,7 @@ from textual.widgets import Footer, OptionList, Static
 from textual.widgets.option_list import Option
 
 from finishing_kg_tui import keeping
+from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.keeping import SECTIONS, Entry, Kept
 from finishing_kg_tui.library import Reports, why
 from finishing_kg_tui.plain import clean, one_line
@@ -43,6 +44,7 @@ _EMPTY = {
 class StudioScreen(Reports, Screen[None]):
     """A section at a time: its entries, and all of the chosen one."""
 
+    COMMANDS = {KeysProvider}  # noqa: RUF012 - the toolkit declares it so
     CSS_PATH = "studio.tcss"
     AUTO_FOCUS = "#entries"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
@@ -130,7 +132,8 @@ class StudioScreen(Reports, Screen[None]):
             self._say("× the studio's files are not in order")
             self.query_one("#entry-text", Static).update(Content(clean(message.why)))
         elif message.kept is not None:
-            self._say(f"● {len(message.kept.studio.own_rules)} rules of our own")
+            count = len(message.kept.studio.own_rules)
+            self._say(f"● {count} rule{'s' * (count != 1)} of our own")
             self._look_at_health(message.kept)
         else:
             self._say("no studio yet")
