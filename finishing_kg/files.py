@@ -1,10 +1,30 @@
-"""A file that is written whole or not at all."""
+"""What can be read like a file, and a file that is written whole or not at all."""
 
 import os
 import secrets
 import stat
 from contextlib import suppress
 from pathlib import Path
+from typing import Protocol
+
+
+class Readable(Protocol):
+    """Something with a name that can be read like a file: a file on the disk, or one inside of another file."""
+
+    @property
+    def name(self) -> str:
+        """Its name, for messages."""
+
+    @property
+    def stem(self) -> str:
+        """Its last name without the ending."""
+
+    def read_bytes(self) -> bytes:
+        """What it holds."""
+
+    def read_text(self, encoding: str) -> str:
+        """What it holds, as text."""
+
 
 _BESIDE = ".{}.{}.part"
 

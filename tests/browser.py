@@ -57,6 +57,12 @@ class Page:
             await self.do("Input.dispatchKeyEvent", type="keyDown", key=key, text=sent, windowsVirtualKeyCode=code)
             await self.do("Input.dispatchKeyEvent", type="keyUp", key=key, windowsVirtualKeyCode=code)
 
+    async def press(self, key: str) -> None:
+        """Press a key that types nothing: ``F1`` to ``F12`` or ``Escape``."""
+        code = 27 if key == "Escape" else 111 + int(key[1:])
+        for kind in ("rawKeyDown", "keyUp"):
+            await self.do("Input.dispatchKeyEvent", type=kind, key=key, code=key, windowsVirtualKeyCode=code)
+
     async def value(self, script: str) -> Any:
         """What an expression gives in the page."""
         return (await self.do("Runtime.evaluate", expression=script, awaitPromise=True, returnByValue=True))["result"].get("value")

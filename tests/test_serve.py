@@ -74,7 +74,8 @@ async def client(token: str | None) -> AsyncIterator[TestClient]:  # type: ignor
 
 @pytest.mark.skipif(browser.BROWSER is None, reason="no Chromium is installed")
 async def test_a_question_gets_its_route_in_a_browser() -> None:
-    """In a real browser the relief question is typed and its route comes back; nothing is asked for from another machine."""
+    """In a real browser the relief question is typed, its route is read and its proof opened, and the other rooms are entered; nothing is
+    asked for from another machine."""
     port = free_port()
     async with serving("--port", str(port)) as said, browser.opened(f"http://127.0.0.1:{port}/", before=LISTEN) as page:
         assert f"http://127.0.0.1:{port}/" in said and "No other machine" in said
@@ -84,6 +85,17 @@ async def test_a_question_gets_its_route_in_a_browser() -> None:
         plain = r"received.replace(/\x1b\[[0-9;?]*[A-Za-z]/g, '').replace(/\s+/g, ' ')"
         for row in ("1 diamond coated hand pad", "3 pumice loose brush wheel"):
             assert await page.until(f"{plain}.includes('{row}')"), row
+        # The proof: to the route, and from its first step down to the reasons.
+        await page.press("F2")
+        await page.type("\n")
+        assert await page.until(f"{plain}.includes('Step 1: diamond')")
+        # The rooms beside the conversation work in a browser too: the plan check begins with the route.
+        await page.press("F9")
+        assert await page.until(f"{plain}.includes('plan check') && {plain}.includes('diamond')")
+        await page.press("Escape")
+        await page.value("received = ''")
+        await page.press("F10")
+        assert await page.until(f"{plain}.includes('Bench log') && {plain}.includes('Health')")
         assert page.requested
         assert {re.match(r"(?:http|ws)://([^/]*)/", each)[1] for each in page.requested if not each.startswith("data:")} == {f"127.0.0.1:{port}"}  # type: ignore[index]
 

@@ -13,7 +13,7 @@ from finishing_kg.advice.plan_file import read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
-from finishing_kg.routes import PIECE, SAID, Case, Judged, judge, with_shelf
+from finishing_kg.routes import PIECE, Case, Judged, judge, with_shelf
 from finishing_kg.statements import Statement
 
 _ORDER = {"stop": 0, "caution": 1, "note": 2}
@@ -34,14 +34,20 @@ def check_plan(knowledge: Knowledge, file: Path, shelf: Case | None = None) -> P
     return check(knowledge, replace(plan, case=with_shelf(plan.case, shelf)) if shelf is not None else plan)
 
 
-def check(knowledge: Knowledge, plan: Plan) -> PlanCheck:
-    """All findings on a plan, the worst first, then in the order of the steps."""
-    judged = judge(knowledge, plan.case, [plan.steps], SAID)
+def check(knowledge: Knowledge, plan: Plan, *, correcting: bool = True) -> PlanCheck:
+    """All findings on a plan, the worst first, then in the order of the steps.
+
+    Args:
+        knowledge: ontology and rules.
+        plan: as read.
+        correcting: whether a corrected plan is looked for too, which takes many times as long.
+    """
+    judged = judge(knowledge, plan.case, [plan.steps], brought=True)
     book = ReasonBook()
     reasons = Reasons(knowledge, judged.model, book)
     findings = list(_from_rules(knowledge, judged, reasons, plan))
     findings.sort(key=lambda finding: (_ORDER[finding.level], finding.step or 0, finding.code))
-    correction = correct(knowledge, plan) if any(finding.level != "note" for finding in findings) else None
+    correction = correct(knowledge, plan) if correcting and any(finding.level != "note" for finding in findings) else None
     return PlanCheck(
         understood=understood(knowledge, plan.case),
         findings=findings,

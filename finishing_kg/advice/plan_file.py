@@ -19,11 +19,26 @@ def read_plan(knowledge: Knowledge, file: Path) -> Plan:
     Raises:
         PlanError: the file cannot be read, is not TOML or CSV, has a wrong key or type, or a quantity without a unit.
     """
+    tables, places = read_tables(file)
+    return plan_from_tables(knowledge, tables, str(file), places)
+
+
+def read_tables(file: Path) -> tuple[dict[str, Any], list[str]]:
+    """The tables of a plan file, their keys and values not yet looked at.
+
+    Returns:
+        The tables, and for each step where it stands, if its number does not tell.
+
+    Raises:
+        PlanError: the file cannot be read, or is not TOML or CSV.
+    """
     text = _text(file)
-    if file.suffix.lower() in _CSV:
-        tables, places = csv_tables(text, str(file))
-        return plan_from_tables(knowledge, tables, str(file), places)
-    return plan_from_tables(knowledge, _toml_tables(text, str(file)), str(file))
+    return csv_tables(text, str(file)) if is_csv(file) else (_toml_tables(text, str(file)), [])
+
+
+def is_csv(file: Path) -> bool:
+    """Whether a plan file of this name is CSV; any other is TOML."""
+    return file.suffix.lower() in _CSV
 
 
 def _text(file: Path) -> str:

@@ -1,10 +1,12 @@
 """Plans written down again: as the tables of a plan file, and as TOML."""
 
+import csv
+import io
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from finishing_kg.advice.plan import PIECE_MEASURES, PIECE_THINGS, STEP_MEASURES, STEP_THINGS
+from finishing_kg.advice.plan import PIECE_MEASURES, PIECE_THINGS, STEP_KEYS, STEP_MEASURES, STEP_THINGS
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import designation, read_grade
 from finishing_kg.routes import Case, PlannedStep
@@ -61,6 +63,27 @@ def plan_toml(tables: PlanTables, remarks: Iterable[str] = ()) -> str:
     for heading, table in [("[piece]", tables["piece"]), *(("[[step]]", step) for step in tables["step"])]:
         lines += ["", heading, *(f"{key} = {_value(value)}" for key, value in table.items())]
     return "\n".join(lines).lstrip("\n") + "\n"
+
+
+def plan_csv(tables: PlanTables, *, tabs: bool = False) -> str:
+    """A plan as the text of a CSV file: the piece in lines that begin with ``#``, then a line for each step.
+
+    Args:
+        tables: as ``plan_tables`` gives them.
+        tabs: whether cells are separated by tabs instead of commas.
+    """
+    piece = dict(tables["piece"])
+    if isinstance(surface := piece.get("surface"), Mapping):
+        piece |= {"surface": surface["state"], "surface_grade": surface["grade"]}
+    said = io.StringIO()
+    writer = csv.writer(said, delimiter="\t" if tabs else ",", lineterminator="\n")
+    for key, value in piece.items():
+        writer.writerow([f"# {key} = {value}"])
+    columns = [key for key in STEP_KEYS if key in ("mineral", "grade", "hold", "carrier") or any(key in step for step in tables["step"])]
+    writer.writerow(columns)
+    for step in tables["step"]:
+        writer.writerow(["" if key not in step else {True: "wet", False: "dry"}.get(step[key], step[key]) for key in columns])
+    return said.getvalue()
 
 
 def _value(value: str | bool | Mapping[str, str]) -> str:

@@ -15,6 +15,7 @@ from typing import Any
 from finishing_kg.advice import Answer, PlanCheck, as_json, check_plan
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
+from finishing_kg.files import Readable
 from finishing_kg.measure import read_quantity
 from finishing_kg.routes import Case as Shelf
 from finishing_kg.routes import on_the_shelf
@@ -43,7 +44,7 @@ class Case:
     table: dict[str, Any]
 
 
-def load_cases(files: Iterable[Path]) -> list[Case]:
+def load_cases(files: Iterable[Readable]) -> list[Case]:
     """All cases of some files, in the order in which they stand."""
     cases = []
     for file in files:
@@ -106,7 +107,7 @@ def run(knowledge: Knowledge, case: Case) -> str:
         turns = case.table["turns"] if case.sort == "dialogue" else [case.table["ask"]]
         answers = [dialogue.say(turn) for turn in turns]
         said = [[as_json(answer), _rules_behind(answer)] for answer in answers]
-    return json.dumps(_advice(said), sort_keys=True, ensure_ascii=False)
+    return json.dumps(advice_in(said), sort_keys=True, ensure_ascii=False)
 
 
 def _rules_behind(answer: Answer) -> list[list[str]]:
@@ -124,8 +125,8 @@ def _rules_behind(answer: Answer) -> list[list[str]]:
     return behind
 
 
-def _advice(value: Any) -> Any:
+def advice_in(value: Any) -> Any:
     """A printed answer without what is not advice."""
     if isinstance(value, dict):
-        return {key: _advice(part) for key, part in value.items() if key not in _NOT_ADVICE}
-    return [_advice(part) for part in value] if isinstance(value, list) else value
+        return {key: advice_in(part) for key, part in value.items() if key not in _NOT_ADVICE}
+    return [advice_in(part) for part in value] if isinstance(value, list) else value

@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 
 from finishing_kg import __version__
 from finishing_kg.cli.errors import UNUSABLE, USED, Unusable
-from finishing_kg.cli.options import COMMANDS
+from finishing_kg.cli.options import COMMANDS, written_out
 from finishing_kg.cli.paper import terminal_columns
 
 
@@ -18,7 +18,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit status; without a command the terminal interface opens."""
     from finishing_kg.cli.output import never_fail_on_a_letter, silence
 
-    asked = list(sys.argv[1:] if arguments is None else arguments)
+    asked = written_out(list(sys.argv[1:] if arguments is None else arguments))
     never_fail_on_a_letter()
     # Most of what a command makes is knowledge that stays; looking through it for circles all the time takes a tenth of the whole.
     usual = gc.get_threshold()

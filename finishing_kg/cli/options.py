@@ -19,6 +19,12 @@ def _keeps_to_shelf(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from-shelf", action="store_true", help="keep to what is on the studio's shelf")
 
 
+def written_out(words: list[str]) -> list[str]:
+    """A command line with what may be left out: ``studio add canal.zip`` adds a pack, and ``studio remove canal`` takes one out."""
+    named = words[0:1] == ["studio"] and words[1:2] in (["add"], ["remove"]) and words[2:3] and not words[2].startswith("-")
+    return [*words[:2], "pack", *words[2:]] if named and words[2] not in ("rule", "thing", "shelf", "pack") else words
+
+
 def _studio(parser: argparse.ArgumentParser) -> None:
     from finishing_kg.cli.studio import options_of
 
@@ -99,11 +105,19 @@ def _rules(parser: argparse.ArgumentParser) -> None:
     tested.add_argument("--rule", metavar="ID", action="append", default=[], help="only this rule; may be given several times")
     tested.add_argument("--cases", metavar="FOLDER", help="a folder of case files, instead of the shipped ones")
     _json(tested, "print JSON")
+    takes_studio(tested)
     tested.set_defaults(run=commands.rules_test)
     audited = inner.add_parser("audit", help="report rules that can never fire, say the same, or contradict each other, and what no case brings up")
     audited.add_argument("--static", action="store_true", help="only what shows without running the cases (seconds instead of minutes)")
     _json(audited, "print JSON")
+    takes_studio(audited)
     audited.set_defaults(run=commands.rules_audit)
+    changing = inner.add_parser("impact", help="say which answers of the case library rules would change, and how, before they are added")
+    changing.add_argument("file", metavar="FILE", nargs="?", help="a file of rules, as it would be added")
+    changing.add_argument("--without", metavar="ID", action="append", default=[], help="a rule that would be taken out; may be given several times")
+    _json(changing, "print JSON")
+    takes_studio(changing)
+    changing.set_defaults(run=commands.rules_impact)
     swept = inner.add_parser(
         "sweep", help="ask about combinations of glass, make, form, surface and finish, and report answers that cannot be right (minutes)"
     )

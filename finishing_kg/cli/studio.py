@@ -8,14 +8,17 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from finishing_kg.cli import sharing
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.options import takes_studio
 from finishing_kg.cli.output import print_json, visible
+from finishing_kg.studio.place import UNNAMED
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
     from finishing_kg.routes import Case
     from finishing_kg.studio import Studio
+    from finishing_kg.studio.impact import Impact
 
 
 def options_of(studio: argparse.ArgumentParser) -> None:
@@ -32,9 +35,12 @@ def options_of(studio: argparse.ArgumentParser) -> None:
         return made
 
     begun = command(inner, "init", _init, "make a studio's folder")
-    begun.add_argument("--name", default="Our studio", help="what the studio is called")
+    begun.add_argument("--name", default=UNNAMED, help="what the studio is called")
     command(inner, "list", _list, "list what the studio has written down", as_json=True)
     command(inner, "check", _check, "check all of the studio's files, the shapes of its things, and ask its cases", as_json=True)
+    renaming = command(inner, "rename", _rename, "give one of the studio's own things another identifier, or another label, in all its files")
+    renaming.add_argument("old", metavar="OLD", help="its identifier, or its label")
+    renaming.add_argument("new", metavar="NEW", help="the identifier, or the label, to be")
     _log_options(command(inner, "log", _log, "write into the bench log what was done and how long it took", as_json=True))
     for name, text in (("add", "add a rule, a thing, or something on the shelf"), ("remove", "remove a rule, a thing, or something from the shelf")):
         group = inner.add_parser(name, help=text, description=text)
@@ -47,11 +53,23 @@ def options_of(studio: argparse.ArgumentParser) -> None:
             shelf.add_argument("thing", metavar="THING", help="a mineral, hold, carrier or machine, by its id or a name")
             shelf.add_argument("--grade", action="append", default=[], metavar="GRADE", help="a grade that is there; may be given several times")
             shelf.add_argument("--marked-speed", metavar="SPEED", help="the greatest turning speed marked on a wheel, such as '1400 rpm'")
+            adding = below
         else:
             removing = {"rule": "remove a rule", "thing": "remove a thing, or the studio's names of one", "shelf": "take something off the shelf"}
             for what, removes in removing.items():
                 command(below, what, _remove, removes).add_argument("id", metavar="ID")
                 below.choices[what].set_defaults(what=what)
+    sharing.options_of(inner, adding, below, lambda below, name, run, help_text: command(below, name, _in_studio(run), help_text))
+
+
+def _in_studio(run: Callable[[argparse.Namespace, Path], int]) -> Callable[[argparse.Namespace], int]:
+    """A command that is told the studio's folder, and whose faults are told like those of all others."""
+
+    def runs(options: argparse.Namespace) -> int:
+        with _told():
+            return run(options, _folder(options))
+
+    return runs
 
 
 def _rule_options(parser: argparse.ArgumentParser) -> None:
@@ -64,6 +82,7 @@ def _rule_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--source", metavar="TEXT", help="the source of the basis")
     parser.add_argument("--overrides", action="append", default=[], metavar="ID", help="a rule whose verdict it replaces; may be given several times")
     parser.add_argument("--safety", action="store_true", help="it guards against harm to people: nothing may override it")
+    sharing.for_sure(parser)
 
 
 def _thing_options(parser: argparse.ArgumentParser) -> None:
@@ -127,6 +146,11 @@ def shelf_of(options: argparse.Namespace, knowledge: Knowledge, *, needed: bool 
     return studio.shelf.case(knowledge.vocabulary)
 
 
+def studio_of(options: argparse.Namespace, shipped: Knowledge) -> Studio | None:
+    """The studio that a command is to use, or ``None`` where there is none."""
+    return _found(options, shipped)
+
+
 def _found(options: argparse.Namespace, shipped: Knowledge | None) -> Studio | None:
     with _told():
         from finishing_kg.studio import find, read_studio
@@ -161,11 +185,34 @@ def _add_rule(options: argparse.Namespace) -> int:
     entry = {"id": options.id, "if": options.conditions, "unless": options.unless, "then": options.then, "because": options.because}
     entry |= {"basis": {"kind": options.basis, "source": options.source}, "overrides": options.overrides, "safety": options.safety}
     with _told():
-        studio = add_rule(_folder(options), entry)
+        folder = _folder(options)
+        seen = _looked_at(options, folder, entry)
+        if not sharing.goes_on(options, "Save it?"):
+            return USED
+        studio = add_rule(folder, entry)
+        if seen is not None:
+            from finishing_kg.studio.library import keep
+
+            keep(seen.library, folder)
     print(f"Added rule {options.id}.")
     for note in notes(studio, only=options.id):
         print(visible(f"To be looked at: {note}", keep="\n"))
     return USED
+
+
+def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> Impact | None:
+    """Show what a rule would change to whoever is there to read it; ``None`` where nobody is."""
+    from finishing_kg.cli.impact import impact_of, looks_first, show
+
+    if not looks_first(options):
+        return None
+    from finishing_kg.studio import read_studio
+    from finishing_kg.studio.add import try_rule
+
+    after = try_rule(folder, entry).knowledge
+    found = impact_of(read_studio(folder), after)
+    show(found)
+    return found
 
 
 def _add_thing(options: argparse.Namespace) -> int:
@@ -205,6 +252,15 @@ def _remove(options: argparse.Namespace) -> int:
     return USED
 
 
+def _rename(options: argparse.Namespace) -> int:
+    from finishing_kg.studio.rename import rename
+
+    with _told():
+        rename(_folder(options), options.old, options.new)
+    print(f"Renamed {visible(options.old)} to {visible(options.new)}.")
+    return USED
+
+
 def _list(options: argparse.Namespace) -> int:
     from finishing_kg.cli.studio_shown import listed, render_list
     from finishing_kg.studio import read_studio
@@ -219,16 +275,16 @@ def _list(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from finishing_kg.casebook import faults_of
     from finishing_kg.studio import read_studio
     from finishing_kg.studio.advisable import notes
     from finishing_kg.studio.edit import held_against_shapes
+    from finishing_kg.studio.standing import short_of
 
     with _told():
         folder = _folder(options)
         studio = read_studio(folder)
         held_against_shapes(folder)
-    short = [f"{case.id} ({case.file}): {text}" for case in studio.cases for text in faults_of(studio.knowledge, case)]
+    short = [f"{each.part} ({each.file}): {each.text}" for each in short_of(studio.knowledge, studio.cases)]
     looked = notes(studio)
     if options.json:
         print_json({"cases": len(studio.cases), "fall_short": short, "notes": looked})
@@ -250,7 +306,7 @@ def _log(options: argparse.Namespace) -> int:
             if options.json:
                 print_json(shown_log(studio))
             else:
-                render_log(shown_log(studio))
+                render_log(shown_log(studio, for_people=True))
             return USED
         if not options.minutes:
             raise Unusable("Say how long it took, such as --minutes '12 min'; --show shows what is written already.")

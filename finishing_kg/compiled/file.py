@@ -25,7 +25,7 @@ FORM = 1
 _MAGIC = b"\x89FKGC\r\n\x1a"
 _HEADER = len(_MAGIC) + 2 + 32 + 8 + 32
 _LARGEST = 1 << 28  # bytes; a file beyond this is not one of ours
-_KEPT = 4  # files: a checkout and an installed program, before and after an edit
+_KEPT = 8  # files: a checkout and an installed program, before and after an edit, each perhaps with a case library
 
 
 def packed(key: bytes, sections: dict[str, bytes]) -> bytes:

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from finishing_kg.statements import Language, Statement, Variable
-from finishing_kg.statements.names import one_of
+from finishing_kg.statements.names import kinds_in, one_of
 
 Fault = tuple[str, int, str]
 """Key of the rule, index of the sentence in it, and what is wrong."""
@@ -71,17 +71,13 @@ def _exact(language: Language, parts: dict[str, tuple[Statement, ...]]) -> Itera
 def _kinds(language: Language, parts: dict[str, tuple[Statement, ...]]) -> Iterator[Fault]:
     """A variable that would have to be of two kinds at once, or a quantity of two dimensions."""
     vocabulary = language.vocabulary
-    said = {kind for phrase in vocabulary.phrases.values() for kind in (*phrase.subjects, *phrase.objects)}
-    every = sorted({name.kind for name in vocabulary.names.values()} | said)
-    possible: dict[str, set[str]] = {}
+    possible: dict[str, frozenset[str]] = {}
     first: dict[str, str] = {}
     for key, sentences in parts.items():
         for index, sentence in enumerate(sentences):
             phrase = vocabulary.phrases[sentence.predicate]
-            objects = {kind for kind in every if vocabulary.fits(kind, phrase.objects)}
-            if phrase.shape == "quantity":
-                objects = {f"a quantity of {vocabulary.units.by_symbol[phrase.units[0]].dimension}"}
-            for term, kinds in ((sentence.subject, {kind for kind in every if vocabulary.fits(kind, phrase.subjects)}), (sentence.object, objects)):
+            subjects, objects = kinds_in(vocabulary, phrase)
+            for term, kinds in ((sentence.subject, subjects), (sentence.object, objects)):
                 if not isinstance(term, Variable):
                     continue
                 before = possible.get(term.name)

@@ -3,14 +3,15 @@
 import tomllib
 from collections.abc import Iterable
 from difflib import get_close_matches
-from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
+from finishing_kg.files import Readable
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
+from finishing_kg.rules.levels import level_fault, levelled
 from finishing_kg.rules.model import Rule, RuleBase, override_facts
 from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
@@ -20,7 +21,7 @@ from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
 
-def load_rules(files: Iterable[Path], language: Language, onto: RuleBase | None = None) -> RuleBase:
+def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | None = None) -> RuleBase:
     """Read and check rule files together.
 
     Args:
@@ -58,7 +59,7 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
     return RuleBase(ordered, stratify(ordered), override_facts(ordered))
 
 
-def _read_file(file: Path, language: Language, faults: list[RuleFault]) -> list[Rule]:
+def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> list[Rule]:
     try:
         text = text_of(file)
         tables = tomllib.loads(text)
@@ -96,11 +97,11 @@ def _line_of(error: ValueError, text: str) -> int:
     return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
 
 
-def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: Language, faults: list[RuleFault]) -> Rule | None:
+def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
     name = str(entry.get("id", ""))[:80]
 
-    def fault(line: int, part: str, text: str) -> None:
-        faults.append(RuleFault(file.name, line, name, part, text))
+    def fault(line: int, part: str, text: str, column: int = 0) -> None:
+        faults.append(RuleFault(file.name, line, name, part, text, column))
 
     before = len(faults)
     try:
@@ -123,15 +124,19 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Path, language: La
             try:
                 found.append(language.parse(text))
             except StatementError as error:
-                fault(place.item(key, index), f"{key} {index + 1}", str(error))
+                fault(place.item(key, index), f"{key} {index + 1}", str(error), place.column(key, index, error.column))
         return tuple(found)
 
     conditions, exceptions, conclusions = sentences("if", read.if_), sentences("unless", read.unless), sentences("then", read.then)
     if len(faults) == before:
         for key, index, text in check_variables(language, conditions, exceptions, conclusions):
             fault(place.item(key, index), f"{key} {index + 1}", text)
+    for index, conclusion in enumerate(conclusions):
+        if wrong := level_fault(language, conclusion):
+            fault(place.item("then", index), f"then {index + 1}", wrong)
     if len(faults) > before:
         return None
+    conclusions = tuple(levelled(language.vocabulary, conclusion) for conclusion in conclusions)
     return Rule(
         id=read.id,
         subject=file.stem,

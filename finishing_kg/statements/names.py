@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator, Sequence
 from functools import cached_property
 
-from finishing_kg.vocabulary import Name, Vocabulary
+from finishing_kg.vocabulary import Name, Phrase, Vocabulary
 
 _MADE_KINDS = {"option": "option", "step": "step", "rule": "rule"}
 _RULE_ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*$")
@@ -146,3 +146,19 @@ def one_of(kinds: Sequence[str]) -> str:
     """Kinds in a sentence: ``a step, an option or a piece``."""
     listed = [kind if kind.startswith("a ") else f"an {kind}" if kind[0] in "aeiou" else f"a {kind}" for kind in kinds]
     return " or ".join(filter(None, [", ".join(listed[:-1]), *listed[-1:]]))
+
+
+def kinds_of(vocabulary: Vocabulary, allowed: tuple[str, ...]) -> frozenset[str]:
+    """All kinds of thing that may stand in a slot that allows these."""
+    return frozenset(kind for kind in vocabulary.kinds if vocabulary.fits(kind, allowed))
+
+
+def quantity_kind(vocabulary: Vocabulary, phrase: Phrase) -> str:
+    """What a variable for the value of a quantity stands for, in the place of a kind of thing."""
+    return f"a quantity of {vocabulary.units.by_symbol[phrase.units[0]].dimension}"
+
+
+def kinds_in(vocabulary: Vocabulary, phrase: Phrase) -> tuple[frozenset[str], frozenset[str]]:
+    """What a variable can stand for as the subject and as the object of a phrase."""
+    objects = frozenset({quantity_kind(vocabulary, phrase)}) if phrase.shape == "quantity" else kinds_of(vocabulary, phrase.objects)
+    return kinds_of(vocabulary, phrase.subjects), objects

@@ -8,11 +8,11 @@ need, since a sentence that can be read needs none of it.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from finishing_kg.record import record
-from finishing_kg.statements.names import words_of
+from finishing_kg.statements.names import kinds_of, quantity_kind, words_of
 from finishing_kg.vocabulary import Phrase
 
 if TYPE_CHECKING:
@@ -29,11 +29,13 @@ class WordClass:
         name: classes of one name hold the same words.
         pattern: what all its words match.
         sample: a word of the class, for examples.
+        kinds: of a variable, what it can stand for where it stands.
     """
 
     name: str
     pattern: re.Pattern[str]
     sample: str
+    kinds: frozenset[str] = frozenset()
 
     def common(self, other: WordClass) -> str | None:
         """A word that is in both classes, if one of the samples is."""
@@ -58,6 +60,10 @@ class WordGraph:
         classes: for each node the classes of words that lead on.
         ends: the nodes at which a sentence is complete, with the id of its phrase.
         units: the nodes at which a unit is expected.
+        just: the nodes at which a quantity may be said just so, before which a comparison may stand.
+        compared: the nodes at which a quantity is compared with.
+        within: the nodes that lie within a name or a phrase of several words.
+        shared: the last words of names that several things of one kind go by, each with the nodes from and to which it leads.
         shown: how a word is printed.
     """
 
@@ -66,12 +72,20 @@ class WordGraph:
         self.classes: list[list[tuple[WordClass, int]]] = []
         self.ends: dict[int, str] = {}
         self.units: set[int] = set()
+        self.just: set[int] = set()
+        self.compared: set[int] = set()
+        self.within: set[int] = set()
+        self.shared: set[tuple[int, str, int]] = set()
         self.shown: dict[str, str] = {}
         self._inner: dict[tuple[int, str], int] = {}
         self._vocabulary = language.vocabulary
         self._labels: dict[str, list[str]] = {}
+        self._named: dict[tuple[str, tuple[str, ...]], set[str]] = {}
         for name in language.names.sayable:
-            self._labels.setdefault(name.kind, []).extend(dict.fromkeys((name.label, name.notation, *name.alternatives)))
+            labels = dict.fromkeys((name.label, name.notation, *name.alternatives))
+            self._labels.setdefault(name.kind, []).extend(labels)
+            for label in labels:
+                self._named.setdefault((name.kind, words_of(label)), set()).add(name.id)
         self._kinds = list(dict.fromkeys([*self._labels, "option", "step", "rule"]))
         start, self._done = self._node(), {phrase: self._node() for phrase in language.vocabulary.phrases}
         self.ends = {node: phrase for phrase, node in self._done.items()}
@@ -98,8 +112,8 @@ class WordGraph:
         self.classes.append([])
         return len(self.words) - 1
 
-    def _path(self, start: int, text: str, end: int) -> None:
-        """Lead from one node to another over the words of a text; paths that begin alike share their beginning."""
+    def _path(self, start: int, text: str, end: int) -> tuple[int, str, int]:
+        """Lead from one node to another over the words of a text; paths that begin alike share their beginning. Gives the last step."""
         shown, words = text.split(), words_of(text)
         for word, as_shown in zip(words, shown, strict=True):
             self.shown.setdefault(word, as_shown)
@@ -107,18 +121,22 @@ class WordGraph:
             inner = self._inner.get((start, word))
             if inner is None:
                 inner = self._inner[start, word] = self._node()
+                self.within.add(inner)
                 self.words[start].setdefault(word, set()).add(inner)
             start = inner
         self.words[start].setdefault(words[-1], set()).add(end)
+        return start, words[-1], end
 
-    def _variable(self, start: int, end: int, kinds: Iterable[str]) -> None:
+    def _variable(self, start: int, end: int, kinds: Sequence[str]) -> None:
         sample = "?" + next(iter(kinds), "x").replace(" ", "-")
-        self.classes[start].append((WordClass("variable", _VARIABLE, sample), end))
+        self.classes[start].append((WordClass("variable", _VARIABLE, sample, kinds_of(self._vocabulary, tuple(kinds))), end))
 
     def _names(self, start: int, kind: str, end: int) -> None:
         """Lead from one node to another over every name of exactly this kind."""
         for label in self._labels.get(kind, ()):
-            self._path(start, label, end)
+            last = self._path(start, label, end)
+            if len(self._named[kind, words_of(label)]) > 1:
+                self.shared.add(last)
         if kind == "step":
             number, route = self._node(), self._node()
             self._path(start, "step", number)
@@ -126,9 +144,9 @@ class WordGraph:
             self.classes[number].append((_COUNT, end))
             of = self._node()
             self.classes[route].append((_COUNT, of))
-            last = self._node()
-            self._path(of, "of route", last)
-            self.classes[last].append((_COUNT, end))
+            route_number = self._node()
+            self._path(of, "of route", route_number)
+            self.classes[route_number].append((_COUNT, end))
         elif kind == "rule":
             name = self._node()
             self._path(start, "rule", name)
@@ -147,7 +165,7 @@ class WordGraph:
 
     def _plain(self, start: int, phrases: list[Phrase]) -> None:
         """Traits and relations; the subject's words are shared by all phrases of its kind."""
-        after: dict[str, int] = {}
+        after: dict[str | tuple[str, ...], int] = {}
         for phrase in phrases:
             done = self._done[phrase.id]
             said = done
@@ -156,14 +174,15 @@ class WordGraph:
                 self._variable(said, done, phrase.objects)
                 for kind in self._fitting(phrase.objects):
                     self._names(said, kind, done)
-            for kind in (f"?{phrase.subjects[0]}", *self._fitting(phrase.subjects)):
-                if kind not in after:
-                    after[kind] = self._node()
-                    if kind.startswith("?"):
-                        self._variable(start, after[kind], phrase.subjects)
+            subjects: list[str | tuple[str, ...]] = [phrase.subjects, *self._fitting(phrase.subjects)]
+            for subject in subjects:
+                if subject not in after:
+                    after[subject] = self._node()
+                    if isinstance(subject, str):
+                        self._names(start, subject, after[subject])
                     else:
-                        self._names(start, kind, after[kind])
-                self._path(after[kind], phrase.words, said)
+                        self._variable(start, after[subject], subject)
+                self._path(after[subject], phrase.words, said)
 
     def _property(self, start: int, phrase: Phrase) -> None:
         done = self._done[phrase.id]
@@ -179,6 +198,8 @@ class WordGraph:
                 self._names(value, kind, done)
             return
         compared = self._node()
+        self.just.add(value)
+        self.compared.add(compared)
         for comparison in ("above", "below", "at least", "at most"):
             self._path(value, comparison, compared)
         for node in (value, compared):
@@ -203,4 +224,5 @@ class WordGraph:
         self.units.add(unit)
         glued = re.compile(f"{NUMBER}(?:{'|'.join(re.escape(spelling.casefold()) for spelling in spellings)})")
         self.classes[start].append((WordClass(f"number with {phrase.units[0]}", glued, f"60{phrase.units[0]}"), end))
-        self._variable(start, end, ("value",))
+        measured = WordClass("variable", _VARIABLE, "?value", frozenset({quantity_kind(self._vocabulary, phrase)}))
+        self.classes[start].append((measured, end))

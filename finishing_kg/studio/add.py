@@ -1,6 +1,6 @@
 """What ``studio add`` and ``studio remove`` write: the same TOML and Turtle as one would write by hand."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,9 +9,10 @@ from finishing_kg.measure import Quantity
 from finishing_kg.measure.quantity import plain
 from finishing_kg.statements import Language, Statement, StatementError
 from finishing_kg.studio.contents import Studio, read_studio
-from finishing_kg.studio.edit import change, without_table
+from finishing_kg.studio.edit import change, tried, without_table
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.shelf import FILE as SHELF
+from finishing_kg.studio.sources import in_pack
 from finishing_kg.studio.things import KINDS
 from finishing_kg.studio.turtle import without
 from finishing_kg.vocabulary import Name, Vocabulary
@@ -42,7 +43,20 @@ def add_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
     Raises:
         StudioError: the rule, or anything else in the studio, is not in order; nothing was changed.
     """
-    return change(folder, RULES, lambda text: _with_table(text, "rule", {key: value for key, value in entry.items() if value}))
+    return change(folder, RULES, _with_rule(entry))
+
+
+def try_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
+    """The studio as it would be with a rule; nothing is written.
+
+    Raises:
+        StudioError: as ``add_rule``.
+    """
+    return tried(folder, RULES, _with_rule(entry))
+
+
+def _with_rule(entry: Mapping[str, Any]) -> Callable[[str], str]:
+    return lambda text: with_table(text, "rule", {key: value for key, value in entry.items() if value})
 
 
 def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: str | None) -> Studio:
@@ -52,10 +66,10 @@ def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: 
         StudioError: as ``add_rule``.
     """
     entry: dict[str, Any] = {"thing": thing, "grades": list(grades), "marked_speed": marked_speed}
-    return change(folder, SHELF, lambda text: _with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
+    return change(folder, SHELF, lambda text: with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
 
 
-def _with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
+def with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
     """A TOML text with one more table at the end of an array of tables, all comments kept."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
@@ -193,6 +207,7 @@ def remove_rule(folder: Path, rule: str) -> Studio:
     if found is None:
         shipped = " It is shipped; a rule of your own can override it." if rule in studio.knowledge.base.by_id else ""
         raise fault(f"The studio has no rule {rule!r}.{shipped} See: finishing-kg studio list", part=rule)
+    _not_of_a_pack(found.file, rule)
     same_file = sorted((each.line, each.id) for each in studio.own_rules if each.file == found.file)
     index = [each for _, each in same_file].index(rule)
     return change(folder, f"rules/{found.file}", lambda text: without_table(text, "rule", index))
@@ -207,7 +222,13 @@ def remove_thing(folder: Path, thing: str) -> Studio:
     studio = read_studio(folder)
     if thing not in studio.own_things:
         raise fault(f"The studio says nothing of a thing {thing!r}. See: finishing-kg studio list", part=thing)
+    _not_of_a_pack(studio.own_things[thing][0], thing)
     return change(folder, studio.own_things[thing][0], lambda text: without(text, thing))
+
+
+def _not_of_a_pack(place: str, what: str) -> None:
+    if pack := in_pack(place):
+        raise fault(f"{what} came with the pack {pack}, which is taken out as a whole: finishing-kg studio remove pack {pack}", place)
 
 
 def remove_from_shelf(folder: Path, thing: str) -> Studio:

@@ -4,17 +4,21 @@ import re
 import shutil
 import tempfile
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.errors import StudioFault, fault
 from finishing_kg.studio.folder import settings
 from finishing_kg.studio.things import graph_of
-from finishing_kg.studio.write import locked, replace_file
+from finishing_kg.studio.write import locked, replace_file, replace_files
 
 _FENCE = re.compile(r'"""|\'\'\'')
-_PARTS = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "*.toml", "*.jsonl")
+_PARTS = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "packs/*.zip", "*.toml", "*.jsonl")
+
+
+_TEXTS = (".toml", ".ttl", ".jsonl")
 
 
 def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool = False) -> Studio:
@@ -33,15 +37,10 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         StudioError: with the change something in the studio is wrong, or the system refuses. Nothing was then changed.
     """
     settings(folder)  # a folder of a newer format is not touched, not even by the lock
-    with locked(folder), tempfile.TemporaryDirectory() as place:
-        target, trial = folder / file, Path(place)
+    with locked(folder), copied(folder) as trial:
+        target = folder / file
         before = _text(target, file)
         after = how(before)
-        for pattern in _PARTS:
-            for path in folder.glob(pattern):
-                copy = trial / path.relative_to(folder)
-                copy.parent.mkdir(parents=True, exist_ok=True)
-                shutil.copyfile(path, copy)
         (trial / file).parent.mkdir(parents=True, exist_ok=True)
         (trial / file).write_text(after, encoding="utf-8", newline="\n")
         studio = read_studio(trial)
@@ -50,6 +49,68 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         if after != before:
             replace_file(target, after)
         return studio
+
+
+def change_all(folder: Path, how: Callable[[str, str], str]) -> Studio:
+    """Change all text files of a studio at once: either all are changed, or none is.
+
+    Args:
+        folder: the studio's.
+        how: from a file's name within the folder and its text to the new text.
+
+    Raises:
+        StudioError: as ``change``.
+    """
+    settings(folder)
+    with locked(folder), copied(folder) as trial:
+        texts = {}
+        for path in (path for path in files_of(folder) if path.suffix in _TEXTS):
+            name = path.relative_to(folder).as_posix()
+            before = _text(path, name)
+            after = how(name, before)
+            if after != before:
+                texts[name] = after
+                (trial / name).write_text(after, encoding="utf-8", newline="\n")
+        studio = read_studio(trial)
+        held_against_shapes(trial)
+        replace_files(folder, texts)
+        return studio
+
+
+def tried(folder: Path, file: str, how: Callable[[str], str]) -> Studio:
+    """The studio as it would be with a change to one file; nothing is written.
+
+    Raises:
+        StudioError: as ``change``.
+    """
+    with copied(folder) as trial:
+        after = how(_text(folder / file, file))
+        (trial / file).parent.mkdir(parents=True, exist_ok=True)
+        (trial / file).write_text(after, encoding="utf-8", newline="\n")
+        return read_studio(trial)
+
+
+def files_of(folder: Path) -> list[Path]:
+    """All files that a studio is read from; its lock and what writers leave beside are not among them."""
+    return [path for pattern in _PARTS for path in sorted(folder.glob(pattern))]
+
+
+@contextmanager
+def copied(folder: Path) -> Iterator[Path]:
+    """A copy of a studio to try something on; it is thrown away afterwards.
+
+    Raises:
+        StudioError: a file cannot be read, or there is no room for the copy.
+    """
+    with tempfile.TemporaryDirectory() as place:
+        try:
+            for path in files_of(folder):
+                copy = Path(place) / path.relative_to(folder)
+                copy.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copyfile(path, copy)
+        except OSError as error:
+            raise fault(f"The studio cannot be copied to try the change ({error.strerror}). Nothing was changed.", str(folder)) from error
+        yield Path(place)
 
 
 def held_against_shapes(folder: Path, file: str = "things") -> None:

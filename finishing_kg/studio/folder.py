@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from finishing_kg.studio.errors import fault
-from finishing_kg.studio.place import SETTINGS, VARIABLE, usual_folder
+from finishing_kg.studio.place import SETTINGS, UNNAMED, VARIABLE, usual_folder
 from finishing_kg.studio.write import locked, replace_file
 from finishing_kg.texts import NotReadable, text_of
 
@@ -110,7 +110,7 @@ def settings(folder: Path) -> Settings:
     return Settings(name, version)
 
 
-def init(folder: Path, name: str = "Our studio") -> list[str]:
+def init(folder: Path, name: str = UNNAMED) -> list[str]:
     """Make a studio's folder; files that are there already stay as they are.
 
     Returns:

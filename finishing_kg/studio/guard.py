@@ -6,10 +6,11 @@ out. These three kinds of sentence are closed to rules and things of a studio; a
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from finishing_kg.rules import Rule, RuleBase, RuleFault
 from finishing_kg.statements import Language, Statement, rule_id
+from finishing_kg.studio.sources import in_pack
 from finishing_kg.vocabulary import Vocabulary
 
 _JUDGED = "isJudgedBy"
@@ -92,6 +93,28 @@ def rule_faults(guard: Guard, language: Language, rules: Iterable[Rule]) -> Iter
                 said = language.print(conclusion)
                 text = f"A studio's rule may not conclude {said!r}: {why}. Take this conclusion out; a rule may conclude: ?option is ruled out"
                 yield RuleFault(rule.file, rule.line, rule.id, "then", text)
+
+
+def faults_between(guard: Guard, language: Language, shipped: RuleBase, own: Iterable[Rule]) -> Iterator[RuleFault]:
+    """The faults of rules that weaken a safety rule of another source: of the studio's own files, or of one of its packs.
+
+    A source may say what its own safety rules look at; what comes from elsewhere is closed to it like what is shipped.
+
+    Args:
+        guard: of the shipped rules; what it closes is reported by ``rule_faults``.
+        language: of all of them.
+        shipped: the shipped rules.
+        own: the rules of all sources.
+    """
+    by_source: dict[str | None, list[Rule]] = {}
+    for rule in own:
+        by_source.setdefault(in_pack(rule.file), []).append(rule)
+    for source, rules in by_source.items():
+        others = [rule for other, these in by_source.items() if other != source for rule in these]
+        if any(rule.safety for rule in others):
+            wider = guard_of(language.vocabulary, RuleBase((*shipped.rules, *others), ()))
+            closed = {predicate: why for predicate, why in wider.closed.items() if predicate not in guard.closed}
+            yield from rule_faults(replace(wider, closed=closed), language, rules)
 
 
 def owed_traits(vocabulary: Vocabulary, guard: Guard, kind: str) -> Iterator[tuple[str, str]]:

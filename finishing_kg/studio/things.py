@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from pathlib import Path
@@ -13,6 +13,7 @@ from finishing_kg.places import shipped
 from finishing_kg.studio.errors import StudioFault
 from finishing_kg.studio.guard import Guard, owed_traits
 from finishing_kg.studio.names import TakenWords
+from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.turtle import line_of
 from finishing_kg.texts import text_of
 from finishing_kg.vocabulary import OntologyError, Vocabulary
@@ -57,10 +58,10 @@ class _File:
         return StudioFault(self.name, line_of(self.text, local, within) if local else 1, local, text)
 
 
-def read_things(folder: Path, before: Vocabulary, guard: Guard, faults: list[StudioFault]) -> Widened:
-    """Read ``things/*.ttl``; what is wrong is added to ``faults``, and then the shipped vocabulary is given back."""
+def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, faults: list[StudioFault]) -> Widened:
+    """Read Turtle files; what is wrong is added to ``faults``, and then the shipped vocabulary is given back."""
     known = len(faults)
-    files = [file for path in sorted((folder / "things").glob("*.ttl")) if (file := _read(folder, path, faults))]
+    files = [file for source in written if (file := _read(source, faults))]
     if not any(_things_of(file) for file in files) and len(faults) == known and not any(_strange(file) for file in files):
         return Widened(before, {})
     graph = parse_turtle(turtle_files(shipped("ontology")))
@@ -94,9 +95,14 @@ def graph_of(folder: Path) -> Graph:
         OntologyError: a file that is no Turtle.
     """
     graph = parse_turtle(turtle_files(shipped("ontology")))
-    for file in sorted((folder / "things").glob("*.ttl")):
-        graph += parse_turtle([file])
+    graph += parse_turtle(sources(folder, "things", read_packs(folder, [])))
     return graph
+
+
+def speaks_of_things(source: Source) -> bool:
+    """Whether a file of Turtle says more than where knowledge comes from."""
+    file = _read(source, [])
+    return file is not None and _strange(file)
 
 
 def _strange(file: _File) -> bool:
@@ -110,13 +116,13 @@ def _uri(iri: str) -> Any:
     return URIRef(iri)
 
 
-def _read(folder: Path, path: Path, faults: list[StudioFault]) -> _File | None:
-    name = path.relative_to(folder).as_posix()
+def _read(source: Source, faults: list[StudioFault]) -> _File | None:
+    name = str(source)
     try:
-        graph = parse_turtle([path])
-        return _File(name, text_of(path), graph)
+        graph = parse_turtle([source])
+        return _File(name, text_of(source), graph)
     except OntologyError as error:
-        found = re.match(r"(?:, line (\d+))?: ?(.*)", str(error).removeprefix(str(path)), re.DOTALL)
+        found = re.match(r"(?:, line (\d+))?: ?(.*)", str(error).removeprefix(name), re.DOTALL)
         line, text = (int(found[1] or 0), found[2]) if found else (0, str(error))
         faults.append(StudioFault(name, line, "", text))
         return None

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from rdflib import Graph
     from rdflib.term import Node
 
+    from finishing_kg.files import Readable
+
 FK = "https://finishing-kg.example/onto#"
 _RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 _RDFS = "http://www.w3.org/2000/01/rdf-schema#"
@@ -43,7 +45,7 @@ TEXTS = {
 }
 
 
-def parse_turtle(files: Iterable[Path]) -> Graph:
+def parse_turtle(files: Iterable[Readable]) -> Graph:
     """All files as one rdflib graph.
 
     Raises:

@@ -126,6 +126,12 @@ class Vocabulary:
         return list(self._of_kind.get(kind, ()))
 
     @cached_property
+    def kinds(self) -> frozenset[str]:
+        """Every kind of thing, those included of which only a question brings one."""
+        said = {kind for phrase in self.phrases.values() for kind in (*phrase.subjects, *phrase.objects)}
+        return frozenset({name.kind for name in self.names.values()} | said)
+
+    @cached_property
     def _of_kind(self) -> dict[str, list[Name]]:
         found: dict[str, list[Name]] = {}
         for name in self.names.values():

@@ -11,6 +11,7 @@ from textual.command import CommandPalette, Provider
 
 from finishing_kg_tui.actions import bindings
 from finishing_kg_tui.dialogue import OpenDialogue, open_real
+from finishing_kg_tui.library import OpenKnowledge, knowledge_here
 from finishing_kg_tui.screens.bench import BenchScreen
 from finishing_kg_tui.themes import DARK, THEMES
 
@@ -23,14 +24,16 @@ class FinishingApp(App[None]):
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = set()  # the screen brings its own
     BINDINGS: ClassVar[list[BindingType]] = bindings(of_app=True)
 
-    def __init__(self, open_dialogue: OpenDialogue = open_real) -> None:
+    def __init__(self, open_dialogue: OpenDialogue = open_real, open_knowledge: OpenKnowledge = knowledge_here) -> None:
         """Make the application; nothing is loaded before it has painted.
 
         Args:
             open_dialogue: Makes a dialogue that has heard nothing yet; called in a thread.
+            open_knowledge: Makes the knowledge that the other screens ask; called in a thread.
         """
         super().__init__()
         self._open_dialogue = open_dialogue
+        self.open_knowledge = open_knowledge
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = DARK.name

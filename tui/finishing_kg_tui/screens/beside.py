@@ -1,0 +1,85 @@
+"""The ways from the conversation to the rooms beside it: plan check, studio, and the route card. Each is loaded when it is entered."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from textual import work
+from textual.screen import Screen
+
+from finishing_kg_tui.library import why
+from finishing_kg_tui.plain import clean
+
+if TYPE_CHECKING:
+    from finishing_kg.advice.contract import Answer
+    from finishing_kg_tui.piece import Piece
+
+
+class RoomsBeside(Screen[Any]):
+    """What a screen with a piece on it offers beside the conversation."""
+
+    piece: Piece
+
+    def action_plan_check(self) -> None:
+        """Open the plan check, with the route shown as the plan."""
+        from finishing_kg_tui.planning import sheet_of_route
+        from finishing_kg_tui.screens.plan import PlanScreen
+
+        from_answer, route = self.piece.routes_from, self.piece.route
+        sheet = sheet_of_route(from_answer, route) if from_answer and route else None
+        self.app.push_screen(PlanScreen(self.app.open_knowledge, sheet))  # type: ignore[attr-defined]
+
+    def action_studio(self) -> None:
+        """Open the studio."""
+        from finishing_kg_tui.screens.studio import StudioScreen
+
+        self.app.push_screen(StudioScreen())
+
+    def action_write_card(self) -> None:
+        """Write the route shown on a card, into a file that the maker names."""
+        from finishing_kg.record import replace
+        from finishing_kg_tui.screens.choose import ChooseScreen
+
+        answer, route = self.piece.routes_from, self.piece.route
+        if answer is None or route is None:
+            return
+        shown = replace(answer, routes=[route, *(other for other in answer.routes if other is not route)])
+        hint = "The ending tells the form: .html prints on one sheet, .pdf, or .md. A file that is there stays as it is."
+        question = ChooseScreen("Write the route card to", [], written=lambda _: "", now="route-card.html", hint=hint)
+
+        def take(file: str | None) -> None:
+            if file:
+                self._write_card(shown, file)
+
+        self.app.push_screen(question, take)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="card")
+    def _write_card(self, answer: Answer, file: str) -> None:
+        try:
+            steps = write_card(self.app.open_knowledge(), answer, file)  # type: ignore[attr-defined]
+        except Exception as error:
+            self.app.call_from_thread(self.notify, clean(f"No card was written. {why(error)}"), severity="error", markup=False, timeout=12)
+        else:
+            said = clean(f"Wrote a card of {steps} step{'s' * (steps != 1)} to {file}")
+            self.app.call_from_thread(self.notify, said, markup=False, timeout=8)
+
+
+def write_card(knowledge: Any, answer: Answer, file: str) -> int:
+    """Write the card of an answer's first route; a file that is there stays as it is.
+
+    Returns:
+        How many steps stand on it.
+
+    Raises:
+        CannotMake: a library for the format is not installed.
+        CannotWrite: the file is there already, or cannot be written.
+    """
+    from finishing_kg.card import card_of, format_of, written
+    from finishing_kg.files import place_of, write_whole
+
+    place = Path(file).expanduser()
+    place_of(place, overwrite=False)
+    card = card_of(answer, knowledge.vocabulary)
+    write_whole(place, written(card, format_of(file, None)), overwrite=False)
+    return len(card.steps)
