@@ -71,7 +71,7 @@ def mutated(seeds: Sequence[bytes], chance: Random) -> bytes:
 
 
 def inputs(seeds: Sequence[bytes], count: int, seed: int) -> Iterator[bytes]:
-    """So many inputs, the seeds themselves first; the same for the same number ``seed``."""
-    chance = Random(seed)
+    """So many inputs, of which a quarter at most are seeds as they are, those first; the same for the same number ``seed``."""
+    chance, whole = Random(seed), max(1, count // 4)
     for number in range(count):
-        yield seeds[number] if number < len(seeds) else mutated(seeds, chance)
+        yield seeds[number] if number < min(len(seeds), whole) else mutated(seeds, chance)
