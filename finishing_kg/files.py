@@ -25,6 +25,7 @@ class Readable(Protocol):
     def read_text(self, encoding: str) -> str:
         """What it holds, as text."""
 
+
 _BESIDE = ".{}.{}.part"
 
 

@@ -10,6 +10,8 @@ An output is shortened only with lines that say so, and these lines are the inst
     [left out: from “· note” up to the last line]
     [left out: from “Second choice” to the end]
     [each line is cut after 100 characters]                 stands last
+
+The commands of a walk run one after another in one folder, so that each finds what those before it have written.
 """
 
 from __future__ import annotations
@@ -30,6 +32,7 @@ from unittest import mock
 
 ROOT = Path(__file__).resolve().parent.parent
 DOCUMENTS = ("README.md", "examples/examples.md")
+WALKS = ("examples/walk-through.md",)
 COLUMNS = 100
 """How wide the outputs in the documents are."""
 
@@ -90,13 +93,23 @@ def _command(line: str) -> str:
 
 @cache
 def run(command: str) -> tuple[int, str]:
-    """Run a command in this process: its exit status, and what it printed, without spaces at the ends of lines.
+    """Run a command: its exit status, and what it printed. One that stands in two documents is run once."""
+    words = shlex.split(command)[1:]
+    with _somewhere(words) as folder:
+        return _run_in(folder, words)
 
-    One that stands in two documents is run once.
-    """
+
+@cache
+def walk(document: str) -> tuple[tuple[int, str], ...]:
+    """Run the commands of a walk in their order, in one folder that is thrown away: of each its exit status, and what it printed."""
+    with TemporaryDirectory() as place:
+        return tuple(_run_in(Path(place), shlex.split(example.command)[1:]) for example in examples(document))
+
+
+def _run_in(folder: Path, words: list[str]) -> tuple[int, str]:
+    """Run a command in this process: its exit status, and what it printed, without spaces at the ends of lines."""
     from finishing_kg.cli import main
 
-    words = shlex.split(command)[1:]
     given = ""
     if "<" in words:
         given = (ROOT / words[words.index("<") + 1]).read_text(encoding="utf-8")
@@ -106,7 +119,6 @@ def run(command: str) -> tuple[int, str]:
     with (
         redirect_stdout(printed),
         redirect_stderr(printed),
-        _somewhere(words) as folder,
         chdir(folder),
         mock.patch.dict(os.environ, {"COLUMNS": str(COLUMNS), "NO_COLOR": "1", "FORCE_COLOR": ""}),
         mock.patch.object(sys, "stdin", io.TextIOWrapper(io.BytesIO(given.encode()), encoding="utf-8")),
@@ -166,10 +178,12 @@ def refresh(document: str) -> list[str]:
     faults = []
     file = ROOT / document
     text = file.read_text(encoding="utf-8")
-    for example in sorted(examples(document), key=lambda example: -example.span[0]):
+    found = list(examples(document))
+    walked = dict(zip(found, walk(document), strict=True)) if document in WALKS else {}
+    for example in sorted(found, key=lambda example: -example.span[0]):
         if example.takes_minutes:
             continue
-        status, printed = run(example.command)
+        status, printed = walked.get(example) or run(example.command)
         where = f"{document}, line {example.line}: {example.command}"
         if status != example.status:
             faults.append(f"{where}\n  is left as it was: it ended with status {status}, and the document says {example.status}")
@@ -189,6 +203,6 @@ if __name__ == "__main__":
     from finishing_kg.engine import Knowledge
 
     PAGE.write_text(findings_page(Knowledge.shipped()), encoding="utf-8")
-    found = [fault for document in DOCUMENTS for fault in refresh(document)]
+    found = [fault for document in (*DOCUMENTS, *WALKS) for fault in refresh(document)]
     print("\n".join(found) or "All outputs were taken anew.")
     sys.exit(1 if found else 0)

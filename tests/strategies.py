@@ -192,3 +192,16 @@ def _facts(seed: int) -> dict[Statement, Fact]:
 def fact_sets() -> st.SearchStrategy[dict[Statement, Fact]]:
     """Facts for such rules, some of which rules could also derive."""
     return st.integers(0, 2**32).map(_facts)
+
+
+def slip(word: str, chance: Random) -> str:
+    """A word with one letter dropped, doubled, exchanged with its neighbour, or mistaken."""
+    at = chance.randrange(len(word))
+    kind = chance.randrange(4)
+    if kind == 0:
+        return word[:at] + word[at + 1 :]
+    if kind == 1:
+        return word[: at + 1] + word[at:]
+    if kind == 2 and at + 1 < len(word):
+        return word[:at] + word[at + 1] + word[at] + word[at + 2 :]
+    return word[:at] + chance.choice("aeiourst") + word[at + 1 :]

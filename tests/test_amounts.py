@@ -58,6 +58,28 @@ def test_what_is_not_known_stays_empty_and_says_why(knowledge: Knowledge) -> Non
         unknown = [step for step in answer.routes[0].steps if step.minutes is None]
         assert unknown
         assert all(step.minutes_unknown for step in unknown)
+        assert all(step.if_stopped and "cannot be told" in step.if_stopped for step in unknown)
+        assert "is not known" in str(answer.routes[0].minutes_unknown)
+        known = [step.minutes.mid for step in answer.routes[0].steps if step.minutes]
+        assert (answer.routes[0].minutes_known is None) == (not known)
+        if answer.routes[0].minutes_known:
+            assert answer.routes[0].minutes_known.mid == pytest.approx(sum(known), rel=0.002)
+
+
+def test_of_shaping_the_minutes_of_a_millimetre_are_told(knowledge: Knowledge) -> None:
+    """Where only the depth is not known the answer says how long each millimetre takes; of a blast, whose rate is not known, it does not."""
+    shaping = ask(knowledge, "broken rim of a lead crystal bowl, polish").routes[0].steps[0]
+    assert shaping.minutes is None and shaping.minutes_a_millimetre is not None
+    assert "Each millimetre takes about" in str(shaping.minutes_unknown)
+    assert ask(knowledge, "soda-lime float, flat face, fire-polished, fine blasted frost").routes[0].steps[0].minutes_a_millimetre is None
+
+
+def test_a_time_is_not_said_to_be_kept_where_a_step_has_none(knowledge: Knowledge) -> None:
+    """Where the minutes of a step are not known the answer says that nobody can tell, and what the others take."""
+    told = ask(knowledge, "broken rim of a lead crystal bowl, polish, at most 40 minutes").text
+    assert "cannot be told" in told and "rough shape" in told and "the other steps take about" in told
+    missed = ask(knowledge, "broken rim of a lead crystal bowl, polish, at most 1 minute").text
+    assert "keeps to 1 min" in missed and "is more already" in missed
 
 
 def test_a_measure_of_the_piece_takes_the_place_of_the_assumption(knowledge: Knowledge) -> None:

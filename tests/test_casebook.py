@@ -111,7 +111,7 @@ def test_rules_audit_can_leave_the_cases_out(
     wanted = Statement("reachesTheFinish", Variable("step"))
     lost = replace(source, id="lost", conditions=(*source.conditions, wanted))
     grown = Knowledge(knowledge.vocabulary, knowledge.language, make_base([*knowledge.base.rules, lost]))
-    monkeypatch.setattr(cli_commands, "_knowledge", lambda: grown)
+    monkeypatch.setattr(cli_commands, "_knowledge", lambda *_: grown)
     assert main(["rules", "audit", "--static", *(["--json"] if as_json else [])]) == 1
     printed = capsys.readouterr().out
     if as_json:
@@ -137,7 +137,7 @@ def test_rules_test_runs_a_folder_of_cases(
 ) -> None:
     """``rules test`` ends with 0 where every case holds, and names the ones that fall short."""
     (tmp_path / "some.toml").write_text(content, encoding="utf-8")
-    monkeypatch.setattr(cli_commands, "_knowledge", lambda: knowledge)
+    monkeypatch.setattr(cli_commands, "_knowledge", lambda *_: knowledge)
     assert main(["rules", "test", "--cases", str(tmp_path), "--json"]) == status
     assert [fault["case"] for fault in json.loads(capsys.readouterr().out)] == ["relief"] * status
     assert main(["rules", "test", "--cases", str(tmp_path)]) == status
@@ -148,7 +148,7 @@ def test_rules_test_refuses_what_it_cannot_use(
     knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """An empty folder, an unknown rule, and a rule named without ``--mutate`` end with 2 and a message."""
-    monkeypatch.setattr(cli_commands, "_knowledge", lambda: knowledge)
+    monkeypatch.setattr(cli_commands, "_knowledge", lambda *_: knowledge)
     assert main(["rules", "test", "--cases", str(tmp_path)]) == 2
     assert main(["rules", "test", "--mutate", "--rule", "no-such-rule"]) == 2
     assert main(["rules", "test", "--rule", "bristles-for-relief"]) == 2

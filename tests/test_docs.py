@@ -27,7 +27,7 @@ from finishing_kg.vocabulary.shapes import check_shapes
 ROOT = refresh_docs.ROOT
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-EXAMPLES = [example for document in refresh_docs.DOCUMENTS for example in refresh_docs.examples(document)]
+EXAMPLES = [example for document in (*refresh_docs.DOCUMENTS, *refresh_docs.WALKS) for example in refresh_docs.examples(document)]
 ROOMS = {folder.name for folder in (ROOT / "finishing_kg").iterdir() if (folder / "__init__.py").exists()}
 FOLDERS = ("finishing_kg", "tui", "rules", "ontology", "tests", "examples", ".ci")
 
@@ -60,7 +60,7 @@ def test_readme_names_every_option(command: str) -> None:
 
 
 # `rules test` and `rules audit` run every case, which takes minutes; tests/test_casebook.py tries them with a few.
-QUICK = [example for example in EXAMPLES if not example.takes_minutes]
+QUICK = [example for example in EXAMPLES if not example.takes_minutes and example.document not in refresh_docs.WALKS]
 
 
 @pytest.mark.parametrize("example", QUICK, ids=lambda example: f"{example.document}:{example.line}")
@@ -71,6 +71,25 @@ def test_what_is_shown_is_what_is_printed(example: refresh_docs.Example, knowled
     assert status == example.status, printed
     if example.output is not None:
         assert refresh_docs.shortened(printed, example.output).split() == example.output.split(), "run: python tests/refresh_docs.py"
+
+
+@pytest.mark.parametrize("document", refresh_docs.WALKS)
+def test_a_walk_goes_as_it_is_told(document: str, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The commands of a walk, one after another in one folder, end and print as the page says."""
+    monkeypatch.setattr(Knowledge, "shipped", lambda: knowledge)
+    steps = list(zip(refresh_docs.examples(document), refresh_docs.walk(document), strict=True))
+    assert len(steps) > 3
+    for example, (status, printed) in steps:
+        assert status == example.status, f"{example.command}\n{printed}"
+        if example.output is not None:
+            assert refresh_docs.shortened(printed, example.output).split() == example.output.split(), "run: python tests/refresh_docs.py"
+
+
+def test_undone_is_undone() -> None:
+    """The last answer of the walk is the first one, to the byte."""
+    steps = dict(zip(refresh_docs.examples(refresh_docs.WALKS[0]), refresh_docs.walk(refresh_docs.WALKS[0]), strict=True))
+    asked = [printed for example, (_, printed) in steps.items() if example.command.startswith("finishing-kg ask")]
+    assert len(asked) == 3 and asked[0] == asked[2] != asked[1]
 
 
 def test_the_page_of_findings_shows_each_kind(knowledge: Knowledge) -> None:
@@ -94,7 +113,7 @@ def test_readme_lists_the_kinds_of_basis_in_their_order(vocabulary: Vocabulary) 
     assert ", ".join(vocabulary.basis_order) in " ".join(README.split())
 
 
-@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "examples/examples.md"])
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "examples/examples.md", *refresh_docs.WALKS])
 def test_links_lead_somewhere(document: str) -> None:
     """Every link and picture of a document is a file of the project."""
     targets = re.findall(r"\]\(([^)#]+)\)", (ROOT / document).read_text(encoding="utf-8"))

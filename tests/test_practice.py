@@ -71,7 +71,7 @@ def test_only_the_first_route_is_printed_in_full(capsys: pytest.CaptureFixture[s
 
 def test_each_rule_notes_a_finding_of_its_own(vocabulary: Vocabulary) -> None:
     """No two rules of practice note the same finding, so that each hint has one reason."""
-    noted_for = [conclusion for rule in RULES for conclusion in rule["then"] if " is noted for " in conclusion]
+    noted_for = [conclusion for rule in RULES for conclusion in rule["then"] if " brings up " in conclusion]
     assert len(noted_for) >= 30
     assert len(set(noted_for)) == len(noted_for)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from strategies import INVENTED, invented, statements
+from strategies import INVENTED, invented, slip, statements
 
 from finishing_kg.statements import Language, Statement, StatementError, Variable, option_id, step_id
 from finishing_kg.statements.confusable import confusable
@@ -141,19 +141,6 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         assert PARCEL_LANGUAGE.parse(PARCEL_LANGUAGE.print(statement)) == statement
 
 
-def _slips(word: str, chance: random.Random) -> str:
-    """A word with one letter dropped, doubled, exchanged with its neighbour, or mistaken."""
-    at = chance.randrange(len(word))
-    kind = chance.randrange(4)
-    if kind == 0:
-        return word[:at] + word[at + 1 :]
-    if kind == 1:
-        return word[: at + 1] + word[at:]
-    if kind == 2 and at + 1 < len(word):
-        return word[:at] + word[at + 1] + word[at] + word[at + 2 :]
-    return word[:at] + chance.choice("aeiourst") + word[at + 1 :]
-
-
 def _mutations(language: Language, number: int) -> Iterator[tuple[str, str]]:
     """Shipped claims as sentences, each with one word misspelt, doubled or followed by a stray word."""
     chance = random.Random(7)
@@ -163,7 +150,7 @@ def _mutations(language: Language, number: int) -> Iterator[tuple[str, str]]:
         words = sentence.split()
         at = chance.choice([index for index, word in enumerate(words) if len(word) > 3 and word.isascii() and word.replace("-", "").isalpha()] or [0])
         way = chance.randrange(6)
-        changed = words[at] if way == 4 else "really" if way == 5 else _slips(words[at], chance)
+        changed = words[at] if way == 4 else "really" if way == 5 else slip(words[at], chance)
         mutated = [*words[:at], changed, *words[at + (way < 4) :]]
         yield sentence, " ".join(mutated)
 

@@ -18,7 +18,8 @@ from studio_folders import contents
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import StudioError, init, log, read_studio
 from finishing_kg.studio.add import add_to_shelf
-from finishing_kg.studio.write import LOCK, aside, replace_file
+from finishing_kg.studio.pack import read_pack
+from finishing_kg.studio.write import LOCK, aside, locked, replace_file
 
 ROOT = Path(__file__).parent.parent
 # Writes records (or whole files) as fast as it can, and says which are done: what was said before the end must be there.
@@ -39,6 +40,23 @@ folder = Path(sys.argv[1])
 for number in count(1):
     with locked(folder):
         replace_file(folder / "shelf.toml", f"# {number}\\n" + "# filling\\n" * 20000 + f"# {number}\\n")
+    print(number, flush=True)
+"""
+# Takes packs in and out as fast as it can: each version takes the place of the one before, every third is taken out.
+_WRITE_PACKS = """
+import sys
+from itertools import count
+from pathlib import Path
+from finishing_kg.studio.pack import Pack
+from finishing_kg.studio.packs import put
+from finishing_kg.studio.write import locked
+folder = Path(sys.argv[1])
+for number in count(1):
+    with locked(folder):
+        if number % 3:
+            put(folder, Pack("theirs", str(number), "0.1.0", "CC0", "Theirs", {"rules/a.toml": b"# filling\\n" * 50_000}))
+        else:
+            (folder / "packs/theirs.zip").unlink()
     print(number, flush=True)
 """
 
@@ -69,7 +87,7 @@ def test_a_killed_writer_loses_no_record(folder: Path, knowledge: Knowledge) -> 
     for turn in range(5):
         writer = start(_WRITE_LOG, folder, turn * 10_000, (turn + 1) * 10_000)
         assert writer.stdout is not None
-        done.append(int(writer.stdout.readline()))
+        done += [int(writer.stdout.readline()) for _ in range(5)]  # however busy the machine is
         time.sleep(chance.random() * 0.05)
         writer.send_signal(signal.SIGKILL)
         done += [int(line) for line in writer.communicate()[0].split()]
@@ -92,6 +110,33 @@ def test_a_killed_writer_leaves_the_old_file_or_the_new_one(folder: Path) -> Non
         assert lines[0] == lines[-1] and len(lines) == 20002
         assert int(lines[0][2:]) in (last, last + 1)
     log.write(folder, log.Record(at=log.now(), minutes="1 min"))
+
+
+def test_a_killed_writer_leaves_a_whole_pack_or_none(folder: Path) -> None:
+    """Killed at random moments while packs come and go, a writer leaves a whole one or none, and the next one finds nothing lying about."""
+    before, chance = contents(folder), random.Random(13)
+    for _ in range(4):
+        writer = start(_WRITE_PACKS, folder)
+        assert writer.stdout is not None
+        writer.stdout.readline()
+        time.sleep(chance.random() * 0.05)
+        writer.send_signal(signal.SIGKILL)
+        last = [1, *map(int, writer.communicate()[0].split())][-1]
+        with locked(folder):
+            kept = contents(folder)
+        assert {file: data for file, data in kept.items() if file in before} == before and len(kept) <= len(before) + 1
+        found = [read_pack(data, file.name).version for file, data in kept.items() if file not in before]
+        assert found in [[str(number)] if number % 3 else [] for number in (last, last + 1)]
+    (folder / "packs/theirs.zip").unlink(missing_ok=True)
+    with locked(folder):
+        assert not (folder / "packs").exists()
+
+
+def test_a_full_disk_takes_no_pack_in(folder: Path) -> None:
+    """A pack that does not fit is not taken in: the folder is as it was, and the reason is told."""
+    before = contents(folder)
+    assert "cannot be taken in" in start(_WRITE_PACKS, folder, limit=1000).communicate()[1]
+    assert contents(folder) == before and not (folder / "packs").exists()
 
 
 def test_a_full_disk_loses_nothing(folder: Path, knowledge: Knowledge) -> None:

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from finishing_kg.advice import advise
+from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import computations, corrected, expect_step
@@ -21,6 +22,7 @@ from finishing_kg.studio.pace import SHARE, Prior, estimate, prior, student_prob
 from finishing_kg.studio.paced import compare
 from finishing_kg.vocabulary import Vocabulary
 
+CANAL = Path(__file__).parent.parent / "examples" / "studio"
 JOB = {"mineral": "silicon-carbide", "hold": "loose", "carrier": "flat-lap", "glass": "lead-crystal"}
 JOB |= {"grade": "F400", "found": "F220", "found_hold": "loose"}
 BEFORE = Prior(log(3), log(1.5), 4)
@@ -190,3 +192,26 @@ def test_the_next_answer_shows_the_studios_own_minutes(folder: Path, knowledge: 
     assert after.mid < before.mid / 2 and after.high / after.low < before.high / before.low / 10  # type: ignore[operator]
     assert [reason.statement for reason in answer.reasons.values() if reason.basis.kind == "bench log"]
 
+
+def test_the_log_names_things_to_people(capsys: pytest.CaptureFixture[str]) -> None:
+    """What is shown of the log tells things by their names; a program gets their ids."""
+    assert main(["studio", "log", "--show", "--studio", str(CANAL)]) == 0
+    assert "loose silicon carbide F400 on flat lap" in capsys.readouterr().out
+    assert main(["studio", "log", "--show", "--json", "--studio", str(CANAL)]) == 0
+    assert "loose silicon-carbide F400 on flat-lap" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("factor", "changes"), [(12, True), (1, False)])
+def test_a_log_can_change_which_route_is_first(folder: Path, knowledge: Knowledge, factor: int, *, changes: bool) -> None:
+    """Where felt takes a studio many times as long as expected, a way that polishes on something else comes first, and the answer says so."""
+    case = Case(glass="lead-crystal", form="flat-face", surface="sawn", finish="polish")
+    job = {"mineral": "cerium-oxide", "hold": "loose", "carrier": "felt-wheel", "area": "60 cm²", "found": "2F", "found_hold": "", "grade": ""}
+    usual = compare(knowledge.vocabulary, bench.Record(at="2026-02-03T10:00:00+00:00", minutes="1 min", **{**JOB, **job})).expected
+    assert usual is not None
+    logged(folder, knowledge, *[f"{round(factor * usual.mid, 2)} min"] * 8, **job)
+    before, after = advise(knowledge, case).routes[0], advise(read_studio(folder, knowledge).knowledge, case).routes[0]
+    assert before.steps[-1].carrier == "felt-wheel" and before.minutes_from_log is None
+    assert (after.steps[-1].carrier != "felt-wheel") is changes
+    told = str(after.minutes_from_log)
+    assert ("Without the log another way would come first" in told) is changes
+    assert ("cerium oxide on the felt wheel" in told) is changes

@@ -1,12 +1,14 @@
 """No studio takes a caution away: random rules and names of one never silence what safety rules find."""
 
+import shutil
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from studio_folders import REFUSED_RULES, things, written_rule
+from studio_folders import HEAD, REFUSED_RULES, things, written_rule
 
+from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.proofs import Fact
@@ -15,6 +17,8 @@ from finishing_kg.rules import RuleFileError, load_rules
 from finishing_kg.statements import Statement
 from finishing_kg.studio import StudioError, init, read_studio
 from finishing_kg.studio.guard import guard_of, rule_faults
+from finishing_kg.studio.pack import Pack
+from finishing_kg.studio.packs import put
 from finishing_kg.vocabulary import Basis
 
 
@@ -101,9 +105,9 @@ def accepted(folder: Path, knowledge: Knowledge, text: str) -> Knowledge | None:
     return None if refused else Knowledge(knowledge.vocabulary, knowledge.language, base)
 
 
-def spoilt(knowledge: Knowledge, widened: Knowledge, facts: dict[Statement, Fact]) -> list[str]:
-    """What safety rules found before and does not hold now, and what they ruled out and is now let in."""
-    found, after = safety_findings(knowledge.evaluate(facts)), widened.evaluate(facts)
+def spoilt(knowledge: Knowledge, widened: Knowledge, facts: dict[Statement, Fact], also: dict[Statement, Fact] | None = None) -> list[str]:
+    """What safety rules found before and does not hold now, and what they ruled out and is now let in; ``also`` is known only now."""
+    found, after = safety_findings(knowledge.evaluate(facts)), widened.evaluate({**facts, **(also or {})})
     now = after.statements()
     let_in = {Statement(predicate, each.subject) for each in found if each.predicate == "isRuledOut" for predicate in ("isOffered", "isInOrder")}
     return sorted(knowledge.language.print(each) for each in (found - now) | (let_in & now))
@@ -170,3 +174,67 @@ def test_what_is_closed_is_worked_out_from_the_rules(knowledge: Knowledge) -> No
     guard = guard_of(knowledge.vocabulary, knowledge.base)
     assert {"runsOn", "hasHold", "hasGlass", "isFreedFrom", "isJudgedBy", "overrides", "isOffered", "isInOrder"} <= guard.closed.keys()
     assert not guard.closed.keys() & {"isProposedAsRuledOutBy", "isProposedAsPreferredBy", "callsForCaution", "isCautionedFor", "isNotedFor"}
+
+
+HAZARDS = {"fk:Glass": ["fk:containsLead", "fk:isFreeOfLead"], "fk:Mineral": ["fk:holdsCrystallineSilica", "fk:isFreeOfCrystallineSilica"]}
+TRAITS = ["fk:containsLead", "fk:isFreeOfLead", "fk:holdsCrystallineSilica", "fk:isSoft", "fk:spins", "fk:isPowered"]
+PLAIN_NAMES = ["canal batch", "bims", "the grey one", "hill stuff"]
+
+
+@st.composite
+def turtle_of_a_studio(draw: st.DrawFn) -> str:
+    """Things with any traits, and any names for them and for shipped things."""
+    plain = draw(st.permutations(PLAIN_NAMES))
+
+    def name() -> str:
+        """Mostly one that means nothing yet: names of warning words are refused, and the whole folder with them."""
+        words = st.lists(st.sampled_from(WORDS), min_size=1, max_size=2).map(" ".join)
+        return draw(words) if draw(st.integers(0, 7)) == 7 else plain.pop()
+
+    written = ""
+    for number in range(draw(st.integers(0, 2))):
+        kind = draw(st.sampled_from(["fk:Glass", "fk:Mineral"]))
+        said = {draw(st.sampled_from(HAZARDS[kind])), *draw(st.lists(st.sampled_from(TRAITS), max_size=1))}
+        traits = "".join(f" ; {trait} true" for trait in sorted(said))
+        written += f'fk:our-{number} a {kind} ; skos:prefLabel "{name()} {number}"@en ; skos:definition "Ours."@en ; '
+        written += f"dcterms:source src:studio{traits} .\n"
+    for thing in draw(st.lists(st.sampled_from(["pumice", "soda-lime-studio", "quartz-sand", "brush-wheel"]), max_size=2, unique=True)):
+        written += f'fk:{thing} skos:altLabel "{name()}"@en .\n'
+    return written
+
+
+SHELF = ["felt-wheel", "brush-wheel", "pumice", "quartz-sand", "diamond", "flat-lap"]
+
+
+@given(data=st.data())
+@settings(max_examples=12, suppress_health_check=[HealthCheck.filter_too_much])
+def test_no_folder_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
+    """Whatever a folder holds, rules, things, names, a shelf and packs, what opens takes nothing away; and taken away it leaves nothing behind."""
+    folder = tmp_path_factory.mktemp("studio")
+    init(folder)
+    # What is closed is refused with the whole folder, and the law above tries it; here most folders are to open.
+    closed, phrases = guard_of(knowledge.vocabulary, knowledge.base).closed, knowledge.vocabulary.phrases
+    open_to_all = sorted(name for name, phrase in phrases.items() if name not in closed and phrase.shape in ("trait", "relation"))
+    rules, turtle = data.draw(rules_of_a_studio(knowledge, open_to_all)), data.draw(turtle_of_a_studio())
+    shelf = data.draw(st.lists(st.sampled_from(SHELF), max_size=3, unique=True))
+    (folder / "shelf.toml").write_text("".join(f'[[shelf]]\nthing = "{thing}"\n' for thing in shelf), encoding="utf-8")
+    packed: dict[str, bytes] = {}
+    for file, text in (("rules/more.toml", rules), ("things/more.ttl", HEAD + turtle if turtle else "")):
+        if text and data.draw(st.booleans()):
+            packed[file] = text.encode()
+        elif text:
+            (folder / file).write_text(text, encoding="utf-8")
+    if packed:
+        put(folder, Pack("theirs", "1.0", "0.1.0", "CC0", "Theirs", packed))
+    question = data.draw(st.sampled_from(QUESTIONS))
+    before = as_json(Dialogue(knowledge).say(question))
+    try:
+        opened = read_studio(folder, knowledge)
+    except StudioError:
+        return
+    on_shelf = opened.shelf.case(opened.knowledge.vocabulary).facts() if shelf else {}
+    assert spoilt(knowledge, opened.knowledge, data.draw(benches(knowledge)), on_shelf) == []
+    after = as_json(Dialogue(opened.knowledge).say(question))
+    assert {caution["id"] for caution in before["cautions"]} <= {caution["id"] for caution in after["cautions"]}
+    shutil.rmtree(folder)
+    assert as_json(Dialogue(knowledge).say(question)) == before

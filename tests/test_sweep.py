@@ -277,7 +277,9 @@ def test_the_picture_shows_every_form_and_finish(tmp_path: Path, vocabulary: Voc
 def test_the_command_sweeps_a_sample(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """``rules sweep --sample`` writes the table, tells how many were asked, and refuses what is no number of cases."""
     assert main(["rules", "sweep", "--sample", "5", "--processes", "1", "--table", str(tmp_path / "t.csv")]) == 0
-    assert "5 combinations" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "5 combinations" in told
+    assert f"Not covered: {WHOLE - 5:,} of the {WHOLE:,}" in told and "asking 4 of these again" in told
     assert len(read_rows(tmp_path / "t.csv")) == 5
     assert main(["rules", "sweep", "--sample", "0", "--table", str(tmp_path / "t.csv")]) == 2
     assert main(["rules", "sweep", "--sample", "1", "--processes", "1", "--table", str(tmp_path / "no" / "t.csv")]) == 2

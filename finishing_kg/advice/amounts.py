@@ -20,7 +20,7 @@ class Amounts:
         removal, minutes, damage, speed: as the contract has them.
         minutes_unknown: why minutes or removal are not known.
         a_millimetre: the minutes of a millimetre, where only how much has to come off is not known.
-        if_stopped: what is left where the step is stopped after half its minutes.
+        if_stopped: what is left where the step is stopped after half its minutes, or why that cannot be told.
         root: the statement whose proof lists the working: the minutes, else the removal.
     """
 
@@ -30,7 +30,7 @@ class Amounts:
     speed: Range | None
     minutes_unknown: str | None
     a_millimetre: Range | None
-    if_stopped: str | None
+    if_stopped: str
     root: Statement | None
 
 
@@ -127,10 +127,12 @@ def for_this_piece(knowledge: Knowledge, case: Case, judged: Judged, steps: Sequ
     return [AskBack(about="face_area", text=text)]
 
 
-def _if_stopped(knowledge: Knowledge, expected: Expected) -> str | None:
+def _if_stopped(knowledge: Knowledge, expected: Expected) -> str:
     found = halfway(knowledge.vocabulary, expected)
-    if found is None or expected.minutes is None or expected.cracks_left is None:
-        return None
+    if expected.minutes is None:
+        return "how much of the old marks would be left cannot be told, since it is not known how long the step takes."
+    if found is None or expected.cracks_left is None:
+        return "no deeper cracks are left than its own, since it finds none."
     inputs, left = found
     done, needed = (f"{float(f'{part.mid:.2g}'):g}" for part in inputs[2:])
     return f"after {done} of {needed} minutes cracks still reach about {_short(left)} µm deep, and {_short(expected.cracks_left)} µm at the end."

@@ -5,16 +5,34 @@ from functools import cached_property
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
 from finishing_kg.advice.amounts import Amounts, face, for_this_piece, known_minutes, of_step, range_of, total_minutes, untimed
+from finishing_kg.advice.asking import helpful, needed
 from finishing_kg.advice.choices import chosen_because, from_log, name_of, too_long
-from finishing_kg.advice.complete import complete, questions, sharpening
+from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, Assumption, CautionNote, Leaves, Route, RouteStep, SurfaceRead, Understood
-from finishing_kg.advice.machine import machine_for
+from finishing_kg.advice.deciding import settled
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
-from finishing_kg.quantities import designation
+from finishing_kg.quantities import Results, designation
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PARTS, PIECE, Case, Choice, Found, Judged, Place, PlannedStep, Search, choices, in_time, judge, options_for, stages_to
+from finishing_kg.routes import (
+    PARTS,
+    PIECE,
+    Case,
+    Choice,
+    Found,
+    Judged,
+    Place,
+    Search,
+    choices,
+    first_choice,
+    in_order,
+    in_time,
+    judge,
+    options_for,
+    stages_to,
+)
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
 
@@ -28,12 +46,14 @@ class Advice:
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
         wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
+        worked_out: amounts that were worked out for another case, so that they need not be again.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
     wished: tuple[str, ...] = ()
+    worked_out: Results | None = None
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -48,12 +68,12 @@ class Advice:
     @cached_property
     def search(self) -> Search:
         """The search for routes in this case."""
-        return Search(self.knowledge.vocabulary, self.model, self.case)
+        return Search(self.knowledge.vocabulary, self.model, self.case, worked_out=self.worked_out)
 
     @cached_property
     def choices(self) -> list[Choice]:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
-        offered, limit = choices(self.search, set_aside=self._set_aside), self.case.measures.get("atMostMinutes")
+        offered, limit = choices(self.search, first=self._best), self.case.measures.get("atMostMinutes")
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
@@ -64,7 +84,8 @@ class Advice:
         if not self.choices or not any(True for _ in self.knowledge.vocabulary.things("pace")):
             return None
         search = Search(self.knowledge.vocabulary, self.model, self.case, paced=False)
-        first, otherwise = (choices(each, most=0, set_aside=self._set_aside)[0].found for each in (self.search, search))
+        first, otherwise = (first_choice(each, self.set_aside) for each in (self.search, search))
+        assert first is not None and otherwise is not None
         return otherwise if [place.option for place in otherwise.places] != [place.option for place in first.places] else None
 
     @property
@@ -73,7 +94,16 @@ class Advice:
         return [choice.found for choice in self.choices]
 
     @cached_property
-    def _set_aside(self) -> frozenset[str]:
+    def _best(self) -> Found | None:
+        return first_choice(self.search, self.set_aside)
+
+    @property
+    def first(self) -> Found | None:
+        """The first of these routes, without looking for the others unless it hangs on them."""
+        return self._best if "atMostMinutes" not in self.case.measures else next(iter(self.found), None)
+
+    @cached_property
+    def set_aside(self) -> frozenset[str]:
         """What is passed over for a wish: the other options of every stage that offers something wished for."""
         aside: set[str] = set()
         for stage in stages_to(self.knowledge.vocabulary, self.case.finish) if self.wished and self.case.finish else ():
@@ -101,17 +131,24 @@ class Advice:
 
 def advise(knowledge: Knowledge, case: Case) -> Answer:
     """The answer to a case: routes, a question back, or a reasoned no."""
-    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case)))
+    return answer_of(settled(Advice(knowledge, complete(knowledge.vocabulary, case))))
 
 
-def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
-    """As ``advise``, for a case that was judged already; the reasons go into ``book`` if there is one, after what it holds."""
+def answer_of(advice: Advice, book: ReasonBook | None = None, *, asking: bool = True) -> Answer:
+    """As ``advise``, for a case that was judged already.
+
+    Args:
+        advice: the judged case, settled.
+        book: takes the reasons, after what it holds.
+        asking: whether to look for what would help to know; it takes about as long as the rest.
+    """
     knowledge, case = advice.knowledge, advice.case
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
-    asked = questions(knowledge.vocabulary, case)
+    asked = needed(advice)
     if asked:
         text = " ".join(question.text for question in asked[:2])
-        question = Answer(kind="question", text=text, ask_back=asked, understood=taken, assumed=supposed)
+        further = helpful(advice) if asking else []
+        question = Answer(kind="question", text=text, ask_back=[*asked, *further], understood=taken, assumed=supposed)
         return with_cautions(knowledge, case, question, certain=True)
     book = book or advice.book
     about_options = Reasons(knowledge, advice.model, book)
@@ -129,7 +166,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
         text=text,
         understood=taken,
         assumed=supposed,
-        ask_back=sharpening(knowledge.vocabulary, case),
+        ask_back=helpful(advice) if asking else [],
         routes=routes,
         ruled_out=ruled_out,
         discouraged=discouraged,
@@ -172,7 +209,9 @@ def understood(knowledge: Knowledge, case: Case) -> Understood:
         surface=SurfaceRead(state=surface, grade=case.words.get("surface_grade") or (label(grade) if grade else None)) if surface or grade else None,
         finish=notation("finish"),
         restrictions=restrictions,
-        measures={vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items()},
+        measures={
+            vocabulary.phrases[predicate].words: str(quantity) for predicate, quantity in case.measures.items() if predicate not in case.assumed
+        },
         statements=[language.print(statement) for statement in said],
         words={language.print(statement): words for statement, words in said.items() if words},
     )
@@ -183,28 +222,17 @@ def assumptions(knowledge: Knowledge, case: Case) -> list[Assumption]:
     language = knowledge.language
     made = []
     for part, because in case.assumed.items():
-        value = case.part(part)
+        value = case.part(part) if part in PARTS else case.measures.get(part)
         if value:
-            made.append(Assumption(statement=language.print(Statement(PARTS[part], PIECE, value)), because=because))
+            made.append(Assumption(statement=language.print(Statement(PARTS.get(part, part), PIECE, value)), because=because))
     return made
-
-
-def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[PlannedStep]:
-    """The steps of a found route as steps of a plan."""
-    steps = []
-    for place in route.places:
-        assert place.option is not None
-        mineral, hold, carrier, stage = option_parts(place.option)
-        wet = hold != "air-borne"
-        steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
-    return steps
 
 
 def _routes(advice: Advice, reasons: Reasons) -> Iterable[Route]:
     """The found routes in which the rules find every step in order; a route that they object to is not shown."""
     model, judged = advice.judged.model, advice.judged
     for number, (choice, steps) in enumerate(zip(advice.choices, judged.routes, strict=True)):
-        if objected_to(model, steps):
+        if not in_order(model, steps):
             continue
         told, expected = [of_step(advice.knowledge, judged, step) for step in steps], [judged.expected[step] for step in steps]
         shown = [_step(advice, place, step, reasons, amount) for place, step, amount in zip(choice.found.places, steps, told, strict=True)]
@@ -225,11 +253,6 @@ def _kept_wish(advice: Advice, found: Found) -> str:
     """What is wished for, in words, if a route keeps to it."""
     kept = any(place.option and advice.meets_wish(place.option) for place in found.places)
     return " and ".join(advice.knowledge.vocabulary.names[thing].label for thing in advice.wished) if kept else ""
-
-
-def objected_to(model: Model, steps: Iterable[str]) -> bool:
-    """Whether the rules object to a step, or do not find it in order."""
-    return any(model.objects("isCautionedFor", step) or model.objects("isStoppedBy", step) or not model.holds("isInOrder", step) for step in steps)
 
 
 def _step(advice: Advice, place: Place, step: str, reasons: Reasons, amount: Amounts) -> RouteStep:
@@ -291,10 +314,10 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons, *, certa
     names = knowledge.vocabulary.names
     plain = sorted(str(value) for value in model.objects("callsForCaution", PIECE))
     for caution in plain:
-        yield CautionNote(id=names[caution].notation, text=_in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
+        yield CautionNote(id=names[caution].notation, text=in_full(names[caution]), reason=reasons.of(Statement("callsForCaution", PIECE, caution)))
     for value in sorted(str(value) for value in model.objects("mayCallForCaution", PIECE)) if not certain else ():
         if value not in plain:
-            text = f"If it applies here, which nobody has said: {_in_full(names[value])}"
+            text = f"If it applies here, which nobody has said: {in_full(names[value])}"
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
@@ -310,10 +333,10 @@ def hint_notes(knowledge: Knowledge, model: Model, reasons: Reasons) -> Iterable
     """What the rules note about the piece itself."""
     names = knowledge.vocabulary.names
     for value in sorted(map(str, model.objects("isNotedFor", PIECE))):
-        yield CautionNote(id=names[value].notation, text=_in_full(names[value]), reason=reasons.of(Statement("isNotedFor", PIECE, value)))
+        yield CautionNote(id=names[value].notation, text=in_full(names[value]), reason=reasons.of(Statement("isNotedFor", PIECE, value)))
 
 
-def _in_full(caution: Name) -> str:
+def in_full(caution: Name) -> str:
     """What a caution means and what is usually done about it."""
     return " ".join(filter(None, [caution.texts.get("says", caution.note), caution.texts.get("remedy", "")]))
 

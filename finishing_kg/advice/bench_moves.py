@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
-from finishing_kg.advice.ask import Advice, planned_steps
+from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.complete import complete
-from finishing_kg.advice.machine import machine_for
+from finishing_kg.advice.machine import machine_for, planned_steps
 from finishing_kg.advice.plan import staged
 from finishing_kg.advice.plan_writing import spelling
 from finishing_kg.engine import Knowledge, Model

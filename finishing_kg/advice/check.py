@@ -13,7 +13,7 @@ from finishing_kg.advice.plan_file import read_plan
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
-from finishing_kg.routes import PIECE, SAID, Case, Judged, judge, with_shelf
+from finishing_kg.routes import PIECE, Case, Judged, judge, with_shelf
 from finishing_kg.statements import Statement
 
 _ORDER = {"stop": 0, "caution": 1, "note": 2}
@@ -42,7 +42,7 @@ def check(knowledge: Knowledge, plan: Plan, *, correcting: bool = True) -> PlanC
         plan: as read.
         correcting: whether a corrected plan is looked for too, which takes many times as long.
     """
-    judged = judge(knowledge, plan.case, [plan.steps], SAID)
+    judged = judge(knowledge, plan.case, [plan.steps], brought=True)
     book = ReasonBook()
     reasons = Reasons(knowledge, judged.model, book)
     findings = list(_from_rules(knowledge, judged, reasons, plan))

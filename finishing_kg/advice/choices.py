@@ -65,18 +65,18 @@ def from_log(knowledge: Knowledge, expected: Sequence[Expected], otherwise: Foun
         otherwise: the route that would come first without the log, where that is another.
     """
     told = [
-        f"step {place} about {about(float(made.result.mid))} instead of {about(float(made.inputs[0].mid))}"
+        f"step {place} takes about {about(float(made.result.mid))} instead of {about(float(made.inputs[0].mid))}"
         for place, step in enumerate(expected, 1)
         for made in step.computed
         if made.function == CORRECTED_MINUTES
     ]
-    if not told:
+    if not told and otherwise is None:
         return None
     names = knowledge.vocabulary.names
     methods = [option_parts(str(place.option)) for place in otherwise.places] if otherwise else []
     steps = [f"{names[hold].label} {names[mineral].label} on the {names[carrier].label}" for mineral, hold, carrier, _ in methods]
-    changed = f" Without it another way would come first: {', then '.join(steps)}." if steps else ""
-    return f"By your bench log: {', '.join(told)}.{changed}"
+    changed = f"Without the log another way would come first: {', then '.join(steps)}." if steps else ""
+    return " ".join(filter(None, [f"By your bench log {', '.join(told)}." if told else "", changed]))
 
 
 def _minutes(judged: Judged, number: int) -> str:

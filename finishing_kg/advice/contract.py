@@ -66,11 +66,12 @@ class Assumption(_Part):
 
 @record(slots=True, kw_only=True)
 class AskBack(_Part):
-    """A question back to the maker; ``choices`` are identifiers."""
+    """A question back to the maker; ``choices`` are identifiers, and ``if_unknown`` says what to answer instead of one."""
 
     about: str
     text: str
     choices: list[str] = field(default_factory=list)
+    if_unknown: str | None = None
 
 
 @record(slots=True, kw_only=True)
@@ -289,6 +290,25 @@ class FindingNote(_Part):
 
 
 @record(slots=True, kw_only=True)
+class ProposedRule(_Part):
+    """A rule that would bring about what the maker wants instead of a rejected advice; ``command`` saves it.
+
+    ``instead`` is what this piece would be worked with then, a step each; ``cases`` of how many cases of the library the answer would
+    change, null where that was not looked at, and ``changes`` how.
+    """
+
+    id: str
+    conditions: list[str]
+    conclusions: list[str]
+    overrides: list[str] = field(default_factory=list)
+    because: str
+    instead: list[str] = field(default_factory=list)
+    cases: int | None = None
+    changes: list[str] = field(default_factory=list)
+    command: str
+
+
+@record(slots=True, kw_only=True)
 class Answer(_Part):
     """One answer, whatever its kind. Fields of other kinds stay at their empty values."""
 
@@ -331,6 +351,19 @@ class Answer(_Part):
     only_first: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the first alone."})
     only_second: list[ReasonLine] = field(default_factory=list, metadata={"description": "Of a comparison: what holds of the second alone."})
     left_out: list[str] = field(default_factory=list, metadata={"description": "Of a what-if: ids of the rules that were left out."})
+    proposed_rules: list[ProposedRule] = field(
+        default_factory=list,
+        metadata={"description": "After a rejected advice: up to three rules that would bring it about, fewest other cases first."},
+    )
+    can_be_asked: list[str] = field(
+        default_factory=list, metadata={"description": "Where nothing was understood: three questions that would be, around the words that were."}
+    )
+    pieces_told: str | None = field(
+        default=None, metadata={"description": "Where several pieces were told: which one this answer is for, and what is kept for later."}
+    )
+    other_pieces: list[Understood] = field(
+        default_factory=list, metadata={"description": "Pieces of the conversation that wait, the next one first, as they were understood."}
+    )
 
 
 PlanTable = dict[str, dict[str, str | dict[str, str]] | list[dict[str, str | bool]]]

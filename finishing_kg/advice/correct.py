@@ -3,18 +3,20 @@
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from heapq import heappop, heappush
-from itertools import count
+from itertools import count, islice, product
 
 from finishing_kg.advice.bench_moves import Bench, Judgement, Move, MoveKind, Steps
-from finishing_kg.advice.plan import Plan, plan_from_tables
+from finishing_kg.advice.plan import Plan, Trouble, plan_from_tables, said_anew, staged
 from finishing_kg.advice.plan_writing import PlanTables, plan_tables
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import record, replace
-from finishing_kg.routes import PIECE, SAID, judge, with_shelf
+from finishing_kg.routes import PIECE, judge, with_shelf
 
 MOST_CHANGES = 6
 """Plans that differ in more than this are not looked at."""
 _MOST_JUDGED = 1600  # steps, in all plans together
+_OF_THE_PIECE = ("unknown-thing", "unknown-grade")
+_MOST_READINGS = 3  # of a piece of which something is not known
 _MOST_WAYS = 2  # to the same rest of a plan
 
 # What can be tried for a finding, the likeliest first; for one that is not named here the last row.
@@ -55,6 +57,39 @@ class Correction:
 
 def correct(knowledge: Knowledge, plan: Plan) -> Correction:
     """The plan with the fewest changes that leaves nothing to stop for and nothing to be careful of.
+
+    A part of the piece that is not known is first said anew: as each of the few known things that it may mean, or left unsaid where it
+    is like none. Of the plans that follow the one with the fewest changes is taken, of equals the one with the likeliest reading.
+    """
+    unknown = [trouble for trouble in plan.troubles if trouble.step is None and trouble.code in _OF_THE_PIECE]
+    if not unknown:
+        return _correct_steps(knowledge, plan)
+    best: Correction | None = None
+    readings = product(*((trouble.near or (None,))[:_MOST_READINGS] for trouble in unknown))
+    for values in islice(readings, _MOST_READINGS):
+        case = said_anew(plan.case, unknown, values)
+        # The stage of a step hangs on the finish.
+        steps = [staged(knowledge.vocabulary, step, case) for step in plan.steps]
+        rest = [trouble for trouble in plan.troubles if trouble not in unknown]
+        found = _correct_steps(knowledge, Plan(case, steps, rest))
+        if found.tables is not None and (best is None or best.tables is None or len(found.changes) < len(best.changes) - len(unknown)):
+            told = (_said(knowledge, trouble, value) for trouble, value in zip(unknown, values, strict=True))
+            best = Correction(found.tables, (*told, *found.changes))
+        best = best or found
+    assert best is not None
+    return best
+
+
+def _said(knowledge: Knowledge, trouble: Trouble, value: str | None) -> str:
+    """A part of the piece said anew, as a change."""
+    part = "the grade of the surface" if trouble.part == "grade" else f"the {trouble.part}"
+    if value is None:
+        return f"Piece: leave {part} unsaid, since {trouble.written!r} is like nothing that is known; what rests on it is then not judged."
+    return f"Piece: write {knowledge.vocabulary.names[value].notation} as {part} instead of {trouble.written!r}, if that is what it is."
+
+
+def _correct_steps(knowledge: Knowledge, plan: Plan) -> Correction:
+    """The plan with the fewest changes of its steps.
 
     Plans are looked at in the order of what they come to at least: the changes made, and one for each step still at fault (Hart, Nilsson
     and Raphael 1968; a change that mends two steps at once may so be overlooked for two small ones). Moves are made for the first step
@@ -112,7 +147,7 @@ def _anew(knowledge: Knowledge, plan: Plan, bench: Bench, bound: str) -> Correct
 
 def _judge(knowledge: Knowledge, plan: Plan, every: Sequence[Steps]) -> list[Judgement]:
     """What the rules say to several plans for one piece."""
-    judged = judge(knowledge, plan.case, every, SAID)
+    judged = judge(knowledge, plan.case, every, brought=True)
 
     def troubles(subject: str) -> Iterator[str]:
         for predicate in ("isStoppedBy", "isCautionedFor"):

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 from finishing_kg.advice.ask import Advice, answer_of, assumptions, understood
-from finishing_kg.advice.complete import questions, sharpening
+from finishing_kg.advice.asking import helpful, needed
 from finishing_kg.advice.contract import Answer, AskBack, CauseNote, CautionNote
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.advice.why import NOTHING_CHANGES, differences
@@ -121,7 +121,7 @@ class Diagnosis:
         reasons = Reasons(self.knowledge, self.model, book)
         causes = list(self.causes(reasons))
         cautions = list(self._cautions(reasons))
-        repaired = answer_of(self.advice, book) if self.advice else Answer(kind="question")
+        repaired = answer_of(self.advice, book, asking=False) if self.advice else Answer(kind="question")
         taken = understood(self.knowledge, self.case)
         names, language = self.knowledge.vocabulary.names, self.knowledge.language
         taken.faults = [names[fault].notation for fault in self.faults]
@@ -137,7 +137,7 @@ class Diagnosis:
             way_back=way_back or None,
             understood=taken,
             assumed=assumptions(self.knowledge, case),
-            ask_back=self._asked(case),
+            ask_back=self._asked(),
             diagnosis=causes,
             cautions=[*cautions, *(each for each in repaired.cautions if each.id not in {caution.id for caution in cautions})],
             reasons=book.ordered(),
@@ -145,9 +145,9 @@ class Diagnosis:
             reason=causes[0].reason if causes else None,
         )
 
-    def _asked(self, case: Case) -> list[AskBack]:
-        """What the repair waits for, else what would make it surer."""
-        open_ones = (questions(self.knowledge.vocabulary, case) or sharpening(self.knowledge.vocabulary, self.case)) if self.advice else []
+    def _asked(self) -> list[AskBack]:
+        """What the repair waits for, else what it hangs on."""
+        open_ones = (needed(self.advice) or helpful(self.advice)) if self.advice else []
         return [*open_ones, *([_LAST_TOOL] if not self.last_worked_with and self._hangs_on_the_tool() else [])]
 
     def _hangs_on_the_tool(self) -> bool:

@@ -1,7 +1,19 @@
-"""Which machine drives the carrier of a step, when nobody named one."""
+"""The steps of a found route as steps of a plan, and which machine drives the carrier of a step, when nobody named one."""
 
 from finishing_kg.engine import Knowledge
-from finishing_kg.routes import Case
+from finishing_kg.routes import Case, Found, PlannedStep
+from finishing_kg.statements import option_parts
+
+
+def planned_steps(knowledge: Knowledge, case: Case, route: Found) -> list[PlannedStep]:
+    """The steps of a found route as steps of a plan."""
+    steps = []
+    for place in route.places:
+        assert place.option is not None
+        mineral, hold, carrier, stage = option_parts(place.option)
+        wet = hold != "air-borne"
+        steps.append(PlannedStep(mineral, hold, carrier, place.grade, machine_for(knowledge, case, carrier), stage, wet))
+    return steps
 
 
 def machine_for(knowledge: Knowledge, case: Case, carrier: str) -> str | None:

@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 
-from finishing_kg.advice.ask import Advice, planned_steps
+from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.blockers import objection_to
 from finishing_kg.advice.contract import Answer
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.quantities import designation, read_grade
 from finishing_kg.record import record, replace

@@ -45,6 +45,8 @@ class Trouble:
         part: the key that it stands under.
         text: what is not known.
         remedy: what to write instead.
+        written: what the plan has there; empty where it has nothing.
+        near: the ids of what it may mean, the nearest first.
     """
 
     code: str
@@ -52,6 +54,8 @@ class Trouble:
     part: str
     text: str
     remedy: str
+    written: str = ""
+    near: tuple[str, ...] = ()
 
 
 @record()
@@ -91,6 +95,16 @@ def staged(vocabulary: Vocabulary, step: PlannedStep, case: Case) -> PlannedStep
 
 
 _TRAITS = {"unknown-grade": "hasAnUnknownGrade", "unknown-thing": "namesAnUnknownThing", "missing-fact": "leavesSomethingUnsaid"}
+
+
+def said_anew(case: Case, troubles: Sequence[Trouble], values: Sequence[str | None]) -> Case:
+    """A piece with something in the place of each part that is not known: an id, or nothing."""
+    parts = {trouble.part: value for trouble, value in zip(troubles, values, strict=True)}
+    if "grade" in parts:
+        parts["surface_grade"] = parts.pop("grade")
+    gone = {_TRAITS[trouble.code] for trouble in troubles}
+    words = {part: said for part, said in case.words.items() if part not in parts}
+    return replace(case, remarks=tuple(each for each in case.remarks if each[0] not in gone), words=words, **parts)
 
 
 def _with_troubles(case: Case, steps: list[PlannedStep], troubles: list[Trouble]) -> Plan:
@@ -216,8 +230,9 @@ class _Reader:
             )
         if found is None:
             near = get_close_matches(written, [name.notation for name in self.vocabulary.things(kind)], 3, 0.5)
+            ids = tuple(name.id for each in near for name in self.vocabulary.things(kind) if name.notation == each)
             remedy = f"Write {', or '.join(near)}." if near else f"Known: {', '.join(name.notation for name in self.vocabulary.things(kind))}."
-            self.troubles.append(Trouble("unknown-thing", step, kind, f"I know no {kind} {written!r}.", remedy))
+            self.troubles.append(Trouble("unknown-thing", step, kind, f"I know no {kind} {written!r}.", remedy, written, ids))
             return None
         return found.id
 
@@ -229,7 +244,9 @@ class _Reader:
         remedy = (
             f"The nearest that exist: {', '.join(refused.nearest)}." if refused.nearest else "Name a grade such as F220, P600, D126, 120 mesh or 2F."
         )
-        self.troubles.append(Trouble("unknown-grade", step, "grade", f"There is no grade {written!r}.", remedy))
+        meant = [read_grade(self.vocabulary, each, mineral, hold) for each in refused.nearest]
+        near = tuple(dict.fromkeys(ways[0].grade for ways in meant if ways))
+        self.troubles.append(Trouble("unknown-grade", step, "grade", f"There is no grade {written!r}.", remedy, written, near))
         return None
 
     def _measures(self, table: Mapping[str, Any], known: Mapping[str, str], where: str) -> list[tuple[str, Quantity]]:

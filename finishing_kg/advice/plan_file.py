@@ -4,12 +4,12 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from finishing_kg.advice.plan import MOST_STEPS, Plan, PlanError, plan_from_tables
+from finishing_kg.advice.plan import Plan, PlanError, plan_from_tables
 from finishing_kg.advice.plan_csv import csv_tables
 from finishing_kg.engine import Knowledge
+from finishing_kg.texts import NotReadable, text_of
 
 _MOST_BYTES = 200_000
-_LONGEST_LINE = 2_000
 _CSV = (".csv", ".tsv")
 
 
@@ -43,22 +43,13 @@ def is_csv(file: Path) -> bool:
 
 def _text(file: Path) -> str:
     try:
-        with file.open("rb") as opened:
-            held = opened.read(_MOST_BYTES + 1)
-        if len(held) > _MOST_BYTES:
-            raise PlanError(str(file), f"A plan has at most {MOST_STEPS} steps; this file is larger than {_MOST_BYTES // 1000} kB.")
-        text = held.decode("utf-8-sig")
+        return text_of(file, _MOST_BYTES)
     except OSError as error:
         raise PlanError(str(file), f"The file cannot be read ({error.strerror}).") from error
-    except UnicodeDecodeError as error:
-        raise PlanError(str(file), f"The file is not text in UTF-8 (byte {error.start}).") from error
+    except NotReadable as error:
+        raise PlanError(f"{file}, line {error.line}" if error.line > 1 else str(file), str(error)) from error
     except ValueError as error:
         raise PlanError(str(file)[:200], "This is not the name of a file.") from error
-    long = next((number for number, line in enumerate(text.split("\n"), 1) if len(line) > _LONGEST_LINE), None)
-    if long is not None:
-        # The time to read a key grows with the square of its parts.
-        raise PlanError(str(file), f"Line {long} is longer than {_LONGEST_LINE} characters; no line of a plan is.")
-    return text
 
 
 def _toml_tables(text: str, file: str) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import grain
 from finishing_kg.record import field, record, replace
-from finishing_kg.routes import SAID, Case, PlannedStep, judge, stage_of
+from finishing_kg.routes import Case, PlannedStep, judge, stage_of
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Name
 
@@ -64,7 +64,7 @@ def _grade(knowledge: Knowledge, written: str, mineral: str | None, hold: str | 
 
 def judge_intention(knowledge: Knowledge, case: Case, intention: Intention, book: ReasonBook) -> list[FindingNote]:
     """What would stop the intended step, or wants care, as the first thing done to the piece; notes are left out."""
-    judged = judge(knowledge, case, [[intended_step(knowledge, case, intention)]], SAID)
+    judged = judge(knowledge, case, [[intended_step(knowledge, case, intention)]], brought=True)
     reasons = Reasons(knowledge, judged.model, book)
     found = findings_on(knowledge, judged.model, reasons, [(judged.routes[0][0], None)])
     return sorted((finding for finding in found if finding.level != "note"), key=lambda finding: finding.level != "stop")
@@ -98,7 +98,7 @@ def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answ
 
 def _as_understood(knowledge: Knowledge, intention: Intention) -> dict[str, str]:
     phrases = knowledge.vocabulary.phrases
-    planned = {name.kind: name.notation for name in intention.things}
+    planned = {name.kind: name.notation for name in reversed(intention.things)}  # the first of a kind is the one that is judged
     planned |= {"grade": intention.grade} if intention.grade else {}
     planned |= {} if intention.wet is None else {"water": "wet" if intention.wet else "dry"}
     return planned | {phrases[predicate].words: str(quantity) for predicate, quantity in intention.measures.items()}

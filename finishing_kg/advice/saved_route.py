@@ -1,13 +1,15 @@
 """The first route of an answer as a plan that can be kept, changed and checked."""
 
-from finishing_kg.advice.ask import Advice, assumptions, objected_to, planned_steps
+from finishing_kg.advice.ask import Advice, assumptions
+from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.plan_writing import PlanTables, plan_tables, plan_toml
+from finishing_kg.routes import in_order
 
 
 def route_tables(advice: Advice) -> PlanTables | None:
     """The first choice in the form of a plan file; ``None`` if there is no route."""
     for found, steps in zip(advice.found, advice.judged.routes, strict=True):
-        if not objected_to(advice.judged.model, steps):
+        if in_order(advice.judged.model, steps):
             return plan_tables(advice.knowledge.vocabulary, advice.case, planned_steps(advice.knowledge, advice.case, found))
     return None
 

@@ -82,6 +82,19 @@ def description(rungs: Sequence[Rung]) -> str:
     return " ".join(f"Step {rung.number}, {rung.name}: {', '.join(_told(rung)) or 'no size known'}." for rung in rungs)
 
 
+def decades(rungs: Sequence[Rung]) -> tuple[int, int]:
+    """The powers of ten in µm between which all known sizes lie; every drawing of a ladder spans them.
+
+    Raises:
+        ValueError: no size is known.
+    """
+    sizes = list(_sizes(rungs))
+    if not sizes:
+        raise ValueError("a ladder without a size cannot be drawn")
+    low, high = math.floor(math.log10(min(sizes))), math.ceil(math.log10(max(sizes)))
+    return low, max(high, low + 1)
+
+
 def ladder(rungs: Sequence[Rung]) -> Iterator[Mark]:
     """The marks of a ladder.
 
@@ -91,11 +104,7 @@ def ladder(rungs: Sequence[Rung]) -> Iterator[Mark]:
     Raises:
         ValueError: no size is known.
     """
-    sizes = list(_sizes(rungs))
-    if not sizes:
-        raise ValueError("a ladder without a size cannot be drawn")
-    low, high = math.floor(math.log10(min(sizes))), math.ceil(math.log10(max(sizes)))
-    high = max(high, low + 1)
+    low, high = decades(rungs)
     foot, full = HEIGHT - _BOTTOM, HEIGHT - _BOTTOM - _TOP
 
     def height(size: float) -> float:

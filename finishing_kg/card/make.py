@@ -36,7 +36,7 @@ def card_of(answer: Answer, vocabulary: Vocabulary) -> Card:
         unused=list(answer.understood.unused_words),
         open=[each.text for each in [*answer.ask_back, *route.ask_back]],
         steps=[_step(number, step, name) for number, step in numbered],
-        rungs=[_rung(number, step, name) for number, step in numbered],
+        rungs=rungs_of(route, vocabulary),
         cautions=list(_notes(answer.cautions, answer.reasons)),
         hints=list(_notes(answer.hints, answer.reasons)),
         others=[Labelled(label=each.name, text=_in_a_line(each, name), basis=each.chosen_because) for each in others],
@@ -45,6 +45,12 @@ def card_of(answer: Answer, vocabulary: Vocabulary) -> Card:
         chosen_because=route.chosen_because,
         weakest_basis=answer.weakest_basis,
     )
+
+
+def rungs_of(route: Route, vocabulary: Vocabulary) -> list[Rung]:
+    """The steps of a route as a drawing of the ladder shows them."""
+    name = _Names(vocabulary)
+    return [_rung(number, step, name) for number, step in enumerate(route.steps, 1)]
 
 
 class _Names:

@@ -19,6 +19,7 @@ from finishing_kg.files import Readable
 from finishing_kg.measure import read_quantity
 from finishing_kg.routes import Case as Shelf
 from finishing_kg.routes import on_the_shelf
+from finishing_kg.texts import text_of
 
 SORTS = ("question", "dialogue", "setup")
 
@@ -47,7 +48,7 @@ def load_cases(files: Iterable[Readable]) -> list[Case]:
     """All cases of some files, in the order in which they stand."""
     cases = []
     for file in files:
-        tables = tomllib.loads(file.read_text(encoding="utf-8"))
+        tables = tomllib.loads(text_of(file))
         cases += [Case(table["id"], sort, file.name, table) for sort in SORTS for table in tables.get(sort, [])]
     return cases
 

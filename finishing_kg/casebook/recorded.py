@@ -123,10 +123,18 @@ def tell(knowledge: Knowledge, case: Case) -> Told:
         said = [dialogue.say(turn) for turn in ([case.table["ask"]] if question else case.table["turns"])]
         found = [list(question_faults(each, answer)) for each, answer in zip(expected, said, strict=True)]  # type: ignore[arg-type]
         short = [fault if question else f"turn {place}: {fault}" for place, faults in enumerate(found, 1) for fault in faults]
-    # Reasons are not advice; most of what is told would be theirs.
-    answers = tuple(json.dumps(advice_in(as_json(replace(each, reasons={}))), sort_keys=True, ensure_ascii=False) for each in said)
+    answers = tuple(json.dumps(_plain(each), sort_keys=True, ensure_ascii=False) for each in said)
     kinds = {each.kind for each in said} | {_LEFT_OUT for each in said if isinstance(each, Answer) and each.left_out}
     return Told(answers, frozenset(kinds), tuple(short), frozenset(recorder.fired), tuple(recorder.asked))
+
+
+def _plain(answer: Answer | PlanCheck) -> dict[str, Any]:
+    """An answer as a table, without reasons; what two rules rule out alike stands there once."""
+    found: dict[str, Any] = advice_in(as_json(replace(answer, reasons={})))
+    for key in ("ruled_out", "discouraged"):
+        if key in found:
+            found[key] = list({tuple(sorted(entry.items(), key=str)): entry for entry in found[key]}.values())
+    return found
 
 
 @dataclass(frozen=True)

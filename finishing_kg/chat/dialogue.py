@@ -8,29 +8,30 @@ from typing import TYPE_CHECKING
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack, Kind
+from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.planned import Intention, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
+from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, meant_by, told_of
 from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
-from finishing_kg.chat.scope import ACID, HOT_WORK, OTHER_MATERIAL
+from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, TRADING
+from finishing_kg.chat.several import told_apart
+from finishing_kg.chat.tentative import deciding
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
 from finishing_kg.routes import PARTS, Case
 
 if TYPE_CHECKING:
     from finishing_kg.advice.diagnose import Diagnosis
-
-_CAN_BE_ASKED = (
-    "what to use for a piece (which glass, how it was made, where the work is, what the surface is like, how it should end)",
-    "why a step is as it is, or why not something else",
-    "what if one thing were different",
-)
+    from finishing_kg.chat.rejection import Rank
 
 _QUESTIONS = ("why", "why_not", "compare", "what_if")
 _OUTSIDE = {
+    TRADING: "Prices and shops are outside what I know: I know how glass is ground, smoothed, polished and blasted.",
+    JOINING: "Gluing and joining are outside cold working as I know it: I know how glass is ground, smoothed, polished and blasted.",
     ACID: "That is outside cold working: acid belongs to people licensed and trained for it.",
     HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
     OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
@@ -53,16 +54,21 @@ class Dialogue:
         diagnosis: the last complaint that was put to the rules, or ``None``.
         turns: what was typed, in order.
         book: the reasons of what was said last, with their proofs.
+        rank: puts rules that are proposed after a rejected advice into order; without it the narrowest comes first.
+        held: pieces that wait, the next one first.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
         self.knowledge, self.whole = knowledge, whole
+        self.rank: Rank | None = None
         self.case = Case()
         self.answer: Answer | None = None
         self.advice: Advice | None = None
         self.diagnosis: Diagnosis | None = None
         self.turns: list[str] = []
         self.book = ReasonBook()
+        self.held: list[Held] = []
+        self._number = 1
         self._wished: tuple[str, ...] = ()
         self._remarks = Remarks()
 
@@ -80,14 +86,54 @@ class Dialogue:
         self.turns.append(text)
         if " rule" in text and (told := self._without_rules(text)) is not None:
             return told
+        if ":" in text and (right := self._put_right(text)) is not None:
+            return right
         waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
-        waiting += ("surface_grade",) if self.answer and self.answer.kind == "diagnosis" else ()
+        graded = self.answer is not None and any(question.about == "surface_grade" for question in self.answer.ask_back)
+        waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
-        answer = self._answer(reading)
+        answer = self._rejected(reading, text) or self._of_several(text, reading) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
+        answer.other_pieces = [understood(self.knowledge, each.case) for each in self.held]
         return answer
+
+    def _of_several(self, text: str, reading: Reading) -> Answer | None:
+        """The answer where a turn tells of several pieces, begins another, or takes up one that waits; ``None`` for any other turn."""
+        vocabulary = self.knowledge.vocabulary
+        parts = told_apart(reading, lambda part, waits: read(vocabulary, part, waits, begins=True))
+        if len(parts) > 1:
+            waiting = [held_of(vocabulary, number, *part, of=len(parts)) for number, part in enumerate(parts, 1)]
+            self.held = waiting[1:]
+            return self._on_the_bench(waiting[0])
+        meant = meant_by(reading, self.held, self.case)
+        if meant is not None:
+            self.held = [each for each in self.held if each is not meant]
+            self._put_by()
+            more = held_of(vocabulary, meant.number, text, reading, before=meant.case)
+            asked = more.doubts if reading.slots else meant.doubts
+            return self._on_the_bench(more._replace(doubts=asked, intention=more.intention or meant.intention, wished=more.wished or meant.wished))
+        if begins_another(reading, self.case):
+            self._put_by()
+            bench = Case(at_hand=self.case.at_hand, unwanted=self.case.unwanted, limited_in=self.case.limited_in)
+            return self._on_the_bench(held_of(vocabulary, 1 + max(each.number for each in self.held), text, reading, before=bench))
+        return None
+
+    def _put_by(self) -> None:
+        """Keep the piece on the bench for later."""
+        self.held = [*self.held, Held(self._number, self.case, wished=self._wished)]
+
+    def _on_the_bench(self, piece: Held) -> Answer:
+        """The answer for one piece, with what waits beside it."""
+        self.case, self._number, self._wished, self.diagnosis = piece.case, piece.number, piece.wished, None
+        answer = self._judged(piece.doubts, piece.intention)
+        return replace(answer, pieces_told=told_of(len(self.held) + 1, piece.number, [self._in_words(each) for each in self.held]))
+
+    def _in_words(self, piece: Held) -> str:
+        """A waiting piece in short, by the labels of what is known of it."""
+        names, case = self.knowledge.vocabulary.names, piece.case
+        return ", ".join(names[value].label for part in PARTS if (value := case.part(part)) and part not in case.assumed)
 
     def _without_rules(self, text: str) -> Answer | None:
         """The answer to *what if a rule were left out*; ``None`` for any other turn, or where there is no answer yet."""
@@ -97,6 +143,26 @@ class Dialogue:
         if not ids or self.advice is None or self.answer is None or self.answer.kind not in ("route", "no_route"):
             return None
         return self.leaving_out(ids)
+
+    def _put_right(self, text: str) -> Answer | None:
+        """The answer to a turn that corrects or takes back one statement; ``None`` for any other turn."""
+        from finishing_kg.chat.put_right import CannotPutRight, put_right
+
+        try:
+            case = put_right(self.knowledge, self.case, text)
+        except CannotPutRight as refused:
+            return self._aside("not_understood", str(refused))
+        if case is None:
+            return None
+        self.case = case
+        if self.diagnosis is not None and self.answer is not None and self.answer.kind == "diagnosis":
+            self.diagnosis = replace(self.diagnosis, case=case)
+            self.advice, self.answer = self.diagnosis.advice, self.diagnosis.answer
+        else:
+            self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole, self._wished)
+            self.answer = answer_of(self.advice)
+        self.book = self.advice.book if self.advice else ReasonBook()
+        return self.answer
 
     def leaving_out(self, ids: Sequence[str]) -> Answer:
         """The last answer as it would be without some rules; a rule that cannot be left out is refused with its reason."""
@@ -118,20 +184,39 @@ class Dialogue:
     def _answer(self, reading: Reading) -> Answer:
         if reading.intent == "restart":
             self.case, self.answer, self.advice, self.diagnosis = _kept(self.case, reading.same), None, None, None
-            self._wished = ()
+            self._wished, self.held, self._number = (), [], 1
             if not (reading.slots or reading.outside or reading.same):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
         if reading.outside:
-            return self._outside(reading.outside)
+            return self._outside(reading)
         if (told := self._complaint(reading)) is not None:
             return told
         if reading.intent in _QUESTIONS and (answered := self._asked(reading)) is not None:
             return answered
         return self._as_before(reading) or self._told(reading)
 
-    def _outside(self, why: str) -> Answer:
+    def _rejected(self, reading: Reading, text: str) -> Answer | None:
+        """The answer to *we never do that*: the work without what is rejected, and rules that would make it so for good."""
+        if self.advice is None or self.answer is None or self.answer.kind != "route" or reading.slots or reading.faults:
+            return None
+        from finishing_kg.chat.rejection import proposed_rules, rejects, things_rejected, told
+
+        things = things_rejected(self.advice, reading) if rejects(text) else None
+        if things is None:
+            return None
+        proposed = proposed_rules(self.advice, things, text, self.rank)
+        if not things:
+            return replace(self.answer, text=told(proposed), proposed_rules=proposed)
+        self.case = replace(self.case, unwanted=tuple(dict.fromkeys((*self.case.unwanted, *things))))
+        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.book = self.advice.book
+        self.answer = answer_of(self.advice)
+        return replace(self.answer, proposed_rules=proposed)
+
+    def _outside(self, reading: Reading) -> Answer:
         """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""
-        answer = self._aside("out_of_scope", _OUTSIDE[why])
+        why = reading.outside
+        answer = self._with_askable("out_of_scope", _OUTSIDE[why], reading)
         if why not in _REMARKED:
             return answer
         return with_cautions(self.knowledge, Case(remarks=((_REMARKED[why], None),)), answer)
@@ -140,21 +225,25 @@ class Dialogue:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
         if self.answer is None or reading.slots or reading.restrictions or not (reading.again or reading.dont_know):
             return None
-        return self._without_knowing() if reading.dont_know and self.answer.kind == "question" else self.answer
+        return self._without_knowing() if reading.dont_know and self.answer.kind in ("question", "route", "no_route") else self.answer
 
     def _without_knowing(self) -> Answer:
-        """The safest route where the maker does not know what was asked, or why none is safe."""
-        from finishing_kg.advice.unknown import safest_surface, why_none_is_safe
+        """The safest route where the maker does not know what was asked first, or why none is safe; the last answer where nothing was."""
+        from finishing_kg.advice.asking import slots_asked
+        from finishing_kg.advice.unknown import safest, without_knowing
 
+        slots = slots_asked(self.knowledge.vocabulary)
+        asked = next((question for question in self.answer.ask_back if question.about in slots), None) if self.answer else None
         assert self.answer is not None
-        asked = [question.about for question in self.answer.ask_back] or ["surface"]
-        supposed = safest_surface(self.knowledge, self.case) if asked == ["surface"] else None
-        if supposed is None:
-            why_none = why_none_is_safe(self.knowledge, self.case, asked[0])
-            return replace(self.answer, text=f"{why_none} {self.answer.ask_back[0].text if self.answer.ask_back else ''}".strip())
-        self.case = supposed
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
-        self.answer = answer_of(self.advice)
+        if asked is None or self.advice is None:
+            return self.answer
+        found = safest(self.advice, slots[asked.about])
+        if found.case is None:
+            told, self.book = without_knowing(self.answer, asked.text, found, None)
+            return told
+        self.case = found.case
+        self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
+        self.answer, self.book = without_knowing(self.answer, asked.text, found, self.advice)
         return self.answer
 
     def _complaint(self, reading: Reading) -> Answer | None:
@@ -239,7 +328,7 @@ class Dialogue:
         ]
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
-        advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole)
+        advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole))
         self.book = advice.book
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
@@ -247,17 +336,22 @@ class Dialogue:
         before = self.case
         self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
         self.case = noted(self.case, self._remarks)
-        nothing = self.case == before and not _intention(reading) and not doubts
+        nothing = self.case == before and not intention_of(reading) and not doubts
         if nothing and self.answer is None:
-            return self._aside(
-                "not_understood", "I did not find anything about a piece of glass in that. You can ask " + "; ".join(_CAN_BE_ASKED) + "."
-            )
+            return self._with_askable("not_understood", "I did not find anything about a piece of glass in that.", reading)
         if nothing:
-            return self._aside("not_understood", "I found nothing new in that. You can ask " + "; ".join(_CAN_BE_ASKED) + ".")
+            return self._with_askable("not_understood", "I found nothing new in that.", reading)
         self._wished = tuple(dict.fromkeys((*reading.wished, *self._wished)))
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        return self._judged(doubts, intention_of(reading))
+
+    def _judged(self, doubts: Sequence[Doubt], intention: Intention) -> Answer:
+        """The answer to the case as it stands."""
+        # What was said in two ways is asked about, and not supposed in a third.
+        torn = self.case.surface is None and any(doubt.about == "surface" for doubt in doubts)
+        case = self.case if torn else complete(self.knowledge.vocabulary, self.case)
+        self.advice = settled(Advice(self.knowledge, case, self.whole, self._wished))
         self.book = self.advice.book
-        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), _intention(reading)), doubts)
+        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), deciding(self.advice, doubts))
         return self.answer
 
     def _with_doubts(self, answer: Answer, doubts: Sequence[Doubt]) -> Answer:
@@ -270,6 +364,14 @@ class Dialogue:
             return answer
         already = {question.about for question in asked}
         return replace(answer, ask_back=[*asked, *(question for question in answer.ask_back if question.about not in already)])
+
+    def _with_askable(self, kind: Kind, text: str, reading: Reading) -> Answer:
+        """An answer that only says what can be asked instead."""
+        from finishing_kg.chat.askable import askable
+
+        asked = askable(self.knowledge.vocabulary, reading, self.case, not self._begins and self.advice is not None)
+        listed = "; ".join(f"“{each}”" for each in asked)
+        return replace(self._aside(kind, f"{text} You can ask, such as: {listed}."), can_be_asked=asked)
 
     def _aside(self, kind: Kind, text: str) -> Answer:
         """An answer that leaves the piece as it is."""
@@ -290,13 +392,7 @@ def _kept(case: Case, same: Sequence[str]) -> Case:
 
 def _left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
     """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
-    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:]}
+    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:], case.words.get("goal_grade")}
     words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
     words += [str(quantity) for quantity in reading.planned_measures.values()]
     return [each for each in words if each not in taken]
-
-
-def _intention(reading: Reading) -> Intention:
-    """What a turn says of a step that the maker has in mind."""
-    grade = reading.planned_grade.words if reading.planned_grade else None
-    return Intention(reading.planned or reading.mentioned, grade, reading.planned_wet, reading.planned_measures)

@@ -134,6 +134,22 @@ class Line:
                 return True
         return False
 
+    def taken_back(self, first: int, last: int) -> bool:
+        """Whether what stands before the tokens from ``first`` up to ``last`` is taken back there: *sorry*; a *no* that stands by itself."""
+        if self.cue_between(first, last, "cue-correction"):
+            return True
+        following = [*self.tokens[first + 1 : last + 1], None]
+        return any(
+            self.cue_at(at, "cue-not") and self.tokens[at].gap > 0 and after is not None and after.gap > 0
+            for at, after in zip(range(first, last), following, strict=False)
+        )
+
+    def corrects(self, first: int, last: int) -> bool:
+        """Whether what stands at ``last`` takes the place of what ends at ``first``, and not of a grade or a thing between them."""
+        return self.taken_back(first, last) and not self.between(
+            first, last, lambda at: at in self.grades or at in self.bare or bool((owner := self.owner[at]) and owner.senses.things)
+        )
+
     def sentence(self, index: int) -> tuple[int, int]:
         """The tokens of the sentence that a token stands in: the first, and the index after the last."""
         first = index

@@ -40,6 +40,7 @@ def measures_of(line: Line) -> Measured:
     """Place every measure of a turn."""
     found = Measured()
     units = line.lexicon.vocabulary.units
+    placed: tuple[int, str | None, str] | None = None
     for index, mark in line.measures.items():
         if mark.quantity is None and "," not in mark.words:
             found.unused.append(mark.words)
@@ -49,6 +50,11 @@ def measures_of(line: Line) -> Measured:
             continue
         dimension = units.by_symbol[mark.quantity.unit].dimension
         name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension) or _of_wheel(line, index)
+        if placed and placed[2] == dimension and line.corrects(placed[0] + 1, index) and name in (None, placed[1]):
+            name = placed[1]  # "3 mm thick, I mean 5 mm"
+            found.piece.pop(name or "", None)
+            found.tool.pop(name or "", None)
+        placed = (index, name, dimension)
         _place(found, name, mark.words, mark.quantity)
     for index, mark in line.bare.items():
         if index not in line.described and _turns(line, index):

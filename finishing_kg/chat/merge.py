@@ -30,6 +30,7 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
             case = _of_several(vocabulary, replace(case, assumed=assumed), part, slot, doubts)
             assumed = dict(case.assumed)
     case = _by_blasting(vocabulary, replace(case, assumed=assumed), reading, doubts)
+    assumed = {part: because for part, because in assumed.items() if part not in reading.measures}
     case = replace(case, assumed=assumed, words=words, measures={**case.measures, **reading.measures})
     case = _surface_grade(vocabulary, _goal_grade(vocabulary, case, reading), reading, doubts)
     for restriction in reading.restrictions:
@@ -105,6 +106,9 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
             f"{vocabulary.names[read.grade].label} would be {grain(vocabulary, read.grade).mid.normalize():f} µm" for read in others[:3]
         )
         assumed["surface_grade"] = f"{written!r} is taken as {label}, {grain(vocabulary, first.grade).mid.normalize():f} µm; {further}."
+        grades = (first.grade, *(read.grade for read in others[:3]))
+        listed = " or ".join(vocabulary.names[each].label for each in grades)
+        doubts.append(Doubt("surface_grade", f"{written!r} can be {listed}, and the way differs. Which was it?", grades, tentative=True))
     case = replace(case, surface_grade=first.grade, words={**case.words, "surface_grade": written}, assumed=assumed)
     if case.surface is None:
         case = case.supposing("surface", "surface-ground", f"A grade was named, {written}, so the surface is taken as ground with it.")
@@ -114,22 +118,29 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
 def _goal_grade(vocabulary: Vocabulary, case: Case, reading: Reading) -> Case:
     """Of the finishes that leave a ground surface, the one that a wanted grade belongs to: *ground to F400* is finely ground."""
     if reading.goal_grade is None or case.finish is None:
-        return case
+        return case if "finish" not in reading.slots else _without_goal_grade(case)
     from finishing_kg.quantities import read_grade
 
     reads = read_grade(vocabulary, reading.goal_grade.words, None, "loose")
     left = vocabulary.related(case.finish, "leavesSurface")
     if not reads or not any(vocabulary.holds(surface, "isGraded") for surface in left):
-        return case
+        return _without_goal_grade(case)
+    wanted = case.finish
+    case = replace(case, goal_grade=reads[0].grade, words={**case.words, "goal_grade": reading.goal_grade.words})
     size = grain(vocabulary, reads[0].grade).mid
     for name in vocabulary.things("finish"):
         coarsest, finest = (vocabulary.quantity(name.id, limit) for limit in ("coarsestResult", "finestResult"))
         alike = vocabulary.related(name.id, "leavesSurface") == left
         # A finish is named by its grade only within its own range; the usual one for a grade is the finest that still takes it.
-        if alike and coarsest and finest and finest.mid <= size <= coarsest.mid and not _rougher(vocabulary, name.id, case.finish):
+        if alike and coarsest and finest and finest.mid <= size <= coarsest.mid and not _rougher(vocabulary, name.id, wanted):
             words = f"{case.words.get('finish', name.label)} to {reading.goal_grade.words}"
             return replace(case, finish=name.id, words={**case.words, "finish": words})
     return case
+
+
+def _without_goal_grade(case: Case) -> Case:
+    """The case with no grade to end at: another finish takes back the one that the grade was said of."""
+    return replace(case, goal_grade=None, words={part: words for part, words in case.words.items() if part != "goal_grade"})
 
 
 def _rougher(vocabulary: Vocabulary, one: str, other: str) -> bool:

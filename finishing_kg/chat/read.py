@@ -12,6 +12,7 @@ from finishing_kg.chat.measured import measures_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
+from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
 from finishing_kg.chat.slots import on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import symptoms_of
@@ -108,6 +109,13 @@ class _Reader:
                 *self._torn(),
                 *measured.doubts,
             ),
+            cuts=cuts_of(line),
+            of_all=of_all(line, slots),
+            own_body=own_body(line),
+            other_piece=other_piece(line),
+            corrects=line.any_cue("cue-correction", "cue-not"),
+            goes_on=bool(line.tokens) and line.cue_at(0, "cue-then"),
+            further=further(line),
         )
 
     def _names(self, ids: list[str]) -> tuple[Name, ...]:
@@ -165,8 +173,11 @@ class _Reader:
         for match in roles.goals:
             score = role_score(self.line, match)
             # "I'd like to grind it and then polish": what is asked for goes on after "then".
-            if scored and score == 0 and self.line.cue_between(scored[-1][0].last, match.first, "cue-then"):
-                score = scored[-1][1]
+            before = scored[-1] if scored else None
+            if before and score == 0 and self.line.cue_between(before[0].last, match.first, "cue-then"):
+                score = before[1]
+            if before and self.line.taken_back(before[0].last, match.first):
+                score = max(score, before[1])
             scored.append((match, score))
         if not any(score > 0 for _, score in scored):
             return roles.goals

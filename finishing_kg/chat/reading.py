@@ -55,11 +55,19 @@ class Restriction(NamedTuple):
 
 
 class Doubt(NamedTuple):
-    """What could not be taken for certain: the slot or subject, a sentence, and the things it could be."""
+    """What could not be taken for certain.
+
+    Attributes:
+        about: the slot or subject.
+        text: a sentence.
+        choices: the things it could be.
+        tentative: the likeliest was taken all the same, so that it is asked only if another would change the advice.
+    """
 
     about: str
     text: str
     choices: tuple[str, ...] = ()
+    tentative: bool = False
 
 
 @record(frozen=True, slots=True)
@@ -91,6 +99,13 @@ class Reading:
         wished: of what is planned, what the work is to be done with, asked or not.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
+        cuts: the ways that the text could be cut into pieces, for ``chat.several``.
+        of_all: the slots that are said of every piece that was told.
+        own_body: a body is named with an article of its own, such as *a panel*.
+        other_piece: another piece is asked for: its number in the order told, 0 for the next one; ``None`` if none is.
+        corrects: something said before is taken back.
+        goes_on: the turn begins with *now* or the like.
+        further: the turn begins with a piece beside the one before.
     """
 
     intent: Intent
@@ -117,3 +132,10 @@ class Reading:
     wished: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    cuts: tuple[tuple[str, ...], ...] = ()
+    of_all: tuple[str, ...] = ()
+    own_body: bool = False
+    other_piece: int | None = None
+    corrects: bool = False
+    goes_on: bool = False
+    further: bool = False

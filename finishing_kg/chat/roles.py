@@ -74,7 +74,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _settle_goals(line, roles, scores)
     _not_yet(line, roles, scores)
     _sides(line, states, roles)
-    _fill(roles, waiting_for)
+    _fill(line, states, roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
     for match in roles.surfaces:
         _describe(line, match)
@@ -88,7 +88,7 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal = owner.is_cue("cue-goal")
+        goal = owner.is_cue("cue-goal") and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if goal or present:
             score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
@@ -99,12 +99,17 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if line.cue_at(index, "cue-goal-after"):
             score += 9 - distance
             break
-        if line.cue_at(index, "cue-present-after"):
+        if line.cue_at(index, "cue-present-after") and not (score > 0 and line.cue_at(index, "cue-then")):  # "changed her mind: polished now"
             score -= 10 - distance
             break
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _of_a_body(line: Line, first: int, last: int) -> bool:
+    """Whether a body stands between *for* and a word that then describes it: *for a sphere ground F600*."""
+    return line.between(first, last, lambda at: bool((owner := line.owner[at]) and (owner.is_cue("cue-object") or line.ids(owner, "form"))))
 
 
 def _ends_there(line: Line, match: Match) -> bool:
@@ -167,16 +172,18 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 
 
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
-    """Two words joined by *or* play one role: *satin or polish*."""
+    """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not line.cue_between(before.last, after.first, "cue-or"):
+        if not (line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)):
             continue
         for match, other in ((before, after), (after, before)):
-            held = next((role for role in (roles.goals, roles.surfaces) if other in role), None)
-            if match in roles.undecided and held is not None:
-                roles.undecided.remove(match)
-                held.append(match)
-                held.sort(key=_place)
+            for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
+                opposite = "surface" if kind == "finish" else "finish"
+                only_way = match in against and line.ids(match, kind) and not line.ids(other, opposite)
+                if other in role and (match in roles.undecided or only_way):
+                    (roles.undecided if match in roles.undecided else against).remove(match)
+                    role.append(match)
+                    role.sort(key=_place)
 
 
 def _drop_what_the_goal_leaves(line: Line, roles: Roles, scores: dict[int, int]) -> None:
@@ -248,15 +255,18 @@ def _leaves_it_behind(line: Line, match: Match, goal: Match) -> bool:
     )
 
 
-def _fill(roles: Roles, waiting_for: tuple[str, ...]) -> None:
+def _fill(line: Line, states: list[Match], roles: Roles, waiting_for: tuple[str, ...]) -> None:
     """What could be either goes where something is missing, if only one is."""
     for match in list(roles.undecided):
+        if match not in roles.undecided:
+            continue
         goal_open, surface_open = not roles.goals, not roles.surfaces
         if goal_open and surface_open:
             goal_open, surface_open = "finish" in waiting_for, "surface" in waiting_for
         if goal_open != surface_open:
             (roles.goals if goal_open else roles.surfaces).append(match)
             roles.undecided.remove(match)
+            _share_roles(line, states, roles)
         elif not goal_open and roles.surfaces and roles.goals:
             roles.undecided.remove(match)
 

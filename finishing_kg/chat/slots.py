@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
@@ -69,6 +71,11 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     if kind in ("surface", "finish"):
         return matches
     own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak")]
+    # What is offered as an alternative, or put in the place of what was said, counts however weak its word is.
+    for before, after in pairwise(matches):
+        joined = line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)
+        own += [match for match in (before, after) if own and joined and match not in own]
+    own.sort(key=lambda match: match.first)
     if kind == "make":
         own = [match for match in own if "glass" not in line.kinds(match)] or own
     return own or [match for match in matches if not match.is_cue("cue-weak")] or matches
@@ -78,7 +85,7 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     """Which of two disagreeing mentions holds; ``None`` if nothing tells."""
     (first, first_ids), (second, second_ids) = old, new
     two_sides = kind == "surface" and on_two_sides(line, first, second)
-    corrected = line.cue_between(first.last, second.first, "cue-correction")
+    corrected = line.taken_back(first.last, second.first)
     if two_sides or (not corrected and line.cue_between(first.last, second.first, "cue-or")):
         return None
     if corrected or kind == "finish":
@@ -88,10 +95,7 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
         return narrower
     if kind == "surface":
         return _later_state(line, old, new)
-    # The place of the work is named first, the body that it is on after it: "the edge of a flat panel".
-    if kind == "form" and line.cue_between(first.last, second.first, "cue-of"):
-        return first_ids
-    return None
+    return _place_on_a_body(line, old, new) if kind == "form" else None
 
 
 def on_two_sides(line: Line, first: Match, second: Match) -> bool:
@@ -100,6 +104,23 @@ def on_two_sides(line: Line, first: Match, second: Match) -> bool:
     one = max(first.first - _SIDE, 0), second.first
     other = first.last, min(second.last + _SIDE, end)
     return line.cue_between(*one, "cue-one-side") and line.cue_between(*other, "cue-other-side")
+
+
+def _place_on_a_body(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
+    """Of two forms the place of the work and not the body: *the edge of a flat panel*; *a flat panel, its edge sawn*."""
+    (first, first_ids), (second, second_ids) = old, new
+    if _names_a_body(line, first) != _names_a_body(line, second):
+        return second_ids if _names_a_body(line, first) else first_ids
+    return first_ids if line.cue_between(first.last, second.first, "cue-of") else None
+
+
+def _names_a_body(line: Line, match: Match) -> bool:
+    """Whether a form is told by the body that has it: *a flat panel, its edge sawn* is about the edge."""
+    last = line.tokens[match.last - 1]
+    senses = line.lexicon.find(line.text[last.start : last.end])
+    ends_in_body = match.last - match.first > 1 and senses is not None and "cue-object" in senses.cues
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    return ends_in_body or (after is not None and after.is_cue("cue-object"))
 
 
 def _later_state(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
@@ -71,6 +73,19 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     for index in sorted(free):
         told = _told_of(line, index)
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
+    return _left_open(line, found)
+
+
+def _left_open(line: Line, found: Grades) -> Grades:
+    """*F220 or F320*: neither is taken for the surface, and both are put to the maker."""
+    marks = sorted({**line.grades, **line.bare}.items())
+    for (first, one), (second, other) in pairwise(marks):
+        joined = line.cue_between(first + 1, second, "cue-or") and all(line.cue_at(at, "cue-or", "cue-stop") for at in range(first + 1, second))
+        if joined and found.surface is not None and found.surface.words in (one.words, other.words):
+            found.surface = None
+            found.others = [words for words in found.others if words.words not in (one.words, other.words)]
+            text = f"“{one.words}” or “{other.words}”: which of the two was the surface ground with? If you do not know, say the coarser one."
+            found.doubts = [doubt for doubt in found.doubts if doubt.about != "grade"] + [Doubt("surface_grade", text)]
     return found
 
 
@@ -126,8 +141,8 @@ def _told_by(line: Line, cue: Match, index: int) -> str:
     present = cue.is_cue("cue-present", "cue-after") and not cue.is_cue("cue-means")
     first, last = line.sentence(index)
     roles = (
-        (_SHELF, cue.is_cue("cue-not", "cue-instead") and cue.last == index),
-        (_CORRECTED, cue.is_cue("cue-correction") and cue.last == index),
+        (_SHELF, cue.is_cue("cue-not", "cue-instead") and cue.last == index and not line.taken_back(cue.first, index)),
+        (_CORRECTED, line.taken_back(cue.first, index) and cue.last == index),
         (_PLAN, planned),
         (_SHELF, cue.is_cue("cue-bench", "cue-have", "cue-only", "cue-without") and not cue.is_cue("cue-present-after")),
         (_PLAN, cue.is_cue("cue-made", "cue-off") and wanted_there(line, cue.first)),
@@ -180,7 +195,7 @@ def left_by_tools(line: Line, skipped: set[int]) -> Slot | None:
             continue
         near = [line.owner[index] for index, _ in line.before(match.first, 4)]
         ids = left_by(line, match)
-        if ids and any(owner is not None and owner.is_cue("cue-off") for owner in near):
+        if ids and any(owner is not None and owner.is_cue("cue-off", "cue-made") for owner in near):
             line.described.update(range(match.first, match.last))
             return Slot(ids, line.words(match.first, match.last))
     return None

@@ -165,7 +165,8 @@ def _longest(hits: Iterator[_Hit]) -> list[_Hit]:
 def _covered(line: Line, hit: _Hit) -> bool:
     """Whether the words belong to a longer name of something else: the *crack* of *cracked-off rim*, *grind scratches*."""
     owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.senses.things]
-    return any(owner.last - owner.first > hit.last - hit.first for owner in owners)
+    beyond = any(line.ids(owner, "surface") and owner.last > hit.last for owner in owners)  # "glass, cracked off"
+    return beyond or any(owner.last - owner.first > hit.last - hit.first for owner in owners)
 
 
 def _complained(line: Line, hit: _Hit, grieved: list[tuple[int, int]]) -> bool:

@@ -57,8 +57,10 @@ def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
 def _is_tool_here(line: Line, match: Match) -> bool:
     """A word that is also a glass or a finish (*quartz*, *blasting*) is a tool only where a cue says so; *a cast plate* is a piece."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
-    if before and line.ids(before, "glass", "make"):
+    if before and (line.ids(before, "glass", "make") or (before.is_cue("cue-instead") and not before.is_cue("cue-not"))):
         return False
+    if match.last < len(line.tokens) and not line.tokens[match.last].gap and line.cue_at(match.last, "cue-mark"):
+        return False  # "fibre wheel marks" are left by it
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
 
 

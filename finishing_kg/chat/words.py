@@ -6,13 +6,22 @@ import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 from typing import NamedTuple
 
 from finishing_kg.measure import Quantity, Units
 
 NO_NUMBERS: Mapping[str, int] = {}
-_PARTS = {"half": Decimal("0.5"), "quarter": Decimal("0.25")}
+_PARTS = {
+    word: Decimal(1) / parts
+    for parts, words in ((2, "half halves"), (3, "third thirds"), (4, "quarter quarters"), (8, "eighth eighths"), (16, "sixteenth sixteenths"))
+    for word in words.split()
+}
 _FINEST = Decimal("0.0001")  # parts of an inch are written to this
+
+_ONE = Decimal(1)
+_DECIMAL = ("cm", "m")  # after these a number alone counts the next smaller unit
+_LEAST_LETTERS = 4  # a unit written out has this many letters; "in" and "m" are mostly no units after an article
 
 LONGEST = 3000
 """Characters that are read of one turn; more is a paste, not a question."""
@@ -138,20 +147,48 @@ def measures(text: str, units: Units, wheels: frozenset[str] = frozenset(), numb
         numbers: words for numbers, e.g. *twelve*.
     """
     spelt = _spelt_out(text, numbers)
-    if not (spelt or _has_number(text)):
+    if not (spelt or _has_number(text) or _one_of_a_unit(text, units)):
         return
     for match in _measure_pattern(units, wheels, spelt).finditer(text):
         unit = units.find(match["unit"])
         if unit is None:
             continue
         words = match.group().strip()
-        low = value_of(match["low"], numbers)
+        low = _ONE if match["one"] else value_of(match["low"], numbers)
         high = value_of(match["high"], numbers) if match["high"] else low
         if "," in words or match["sides"] or low is None or high is None:
             yield Mark(match.start(), match.end(), words)
             continue
-        quantity = Quantity.between(low, high, unit.symbol) if low < high else Quantity(low, unit.symbol)
+        more = _added(match, unit.symbol, units, numbers)
+        if more is None or (more and low != high):
+            yield Mark(match.start(), match.end(), words)
+            continue
+        quantity = Quantity.between(low, high, unit.symbol) if low < high else Quantity(low + more, unit.symbol)
         yield Mark(match.start(), match.end(), words, quantity)
+
+
+def _added(match: re.Match[str], symbol: str, units: Units, numbers: Mapping[str, int]) -> Decimal | None:
+    """What stands after a unit and belongs to the same measure, in that unit; ``None`` if the two do not go together.
+
+    *An inch and a half*, *1 cm 5 mm*, and *1 cm 5*, where the number alone counts tenths, or hundredths if it has two figures.
+    """
+    if match["part"]:
+        return value_of(match["part"], numbers)
+    if match["tenths"]:
+        return Decimal(match["tenths"]).scaleb(-len(match["tenths"])) if symbol in _DECIMAL else None
+    if not match["lesser"]:
+        return Decimal(0)
+    lesser, value = units.find(match["lesser"]), value_of(match["rest"], numbers)
+    if lesser is None or value is None or lesser.dimension != units.by_symbol[symbol].dimension:
+        return None
+    rest = units.convert(Quantity(value, lesser.symbol), symbol)
+    return rest.mid if rest.mid < 1 else None
+
+
+def _one_of_a_unit(text: str, units: Units) -> bool:
+    """Whether a unit of length is written out after an article: *an inch thick*."""
+    words = re.findall(r"[^\W\d_]+", text.casefold())
+    return any(before in ("a", "an") and len(word) >= _LEAST_LETTERS and units.find(word) is not None for before, word in pairwise(words))
 
 
 def _spelt_out(text: str, numbers: Mapping[str, int]) -> list[str]:
@@ -162,7 +199,7 @@ def _spelt_out(text: str, numbers: Mapping[str, int]) -> list[str]:
 
 def value_of(written: str, numbers: Mapping[str, int] = NO_NUMBERS) -> Decimal | None:
     """The value of a number as written: *12*, *1 1/2*, *¾*, *twelve*, *twenty-five*, *two and a half*; ``None`` if it is none."""
-    total = Decimal(0)
+    total = counted = Decimal(0)
     for part in re.findall(r"\d+/\d+|\d+(?:\.\d+)?|[^\W\d_]+|[¼½¾⅛⅜⅝⅞]", written.casefold()):
         if "/" in part:
             above, below = (Decimal(each) for each in part.split("/"))
@@ -170,15 +207,21 @@ def value_of(written: str, numbers: Mapping[str, int] = NO_NUMBERS) -> Decimal |
                 return None
             total += (above / below).quantize(_FINEST).normalize()
         elif part[0].isdecimal() and part.isascii():
-            total += Decimal(part)
+            counted = Decimal(part)
+            total += counted
         elif part in numbers:
+            counted = Decimal(numbers[part])
             total = total * numbers[part] if numbers[part] >= 100 and total else total + numbers[part]
         elif part in _PARTS:
-            total += _PARTS[part]
+            # "Three eighths" are counted; "two and a half" are added.
+            total += ((counted or 1) * _PARTS[part]).quantize(_FINEST).normalize() - counted
+            counted = Decimal(0)
         elif not part.isalpha():
             above, below = (Decimal(each) for each in unicodedata.normalize("NFKC", part).split("\u2044"))
             total += above / below
-        elif part not in ("a", "an", "and"):
+        elif part in ("a", "an", "and"):
+            counted = Decimal(0)
+        elif part != "of":
             return None
     return total or None
 
@@ -195,11 +238,17 @@ def _measure_pattern(units: Units, wheels: frozenset[str], spelt: Sequence[str] 
     number = r"(?:(?:\d{1,4}[\s-])?\d{1,3}/\d{1,3}|\d{0,4}\s?[¼½¾⅛⅜⅝⅞]|\d{1,9}(?:[.,]\d{1,9})?(?:\s(?:and\s)?a\shalf)?)"
     if spelt:
         word = rf"(?:{'|'.join(spelt)})"
-        number = rf"(?:{number}|\b(?:an?\s)?{word}(?:(?:[\s-](?:and\s)?(?:an?\s)?){word}){{0,3}}(?:\san?(?=\s))?)"
+        further = rf"(?:(?:[\s-](?:and\s)?(?:an?\s)?){word}){{0,3}}(?:\s(?:of\s)?an?(?=\s))?"
+        number = rf"(?:{number}(?:\s(?:and\s)?(?:an?\s)?{word})?|\b(?:an?\s)?{word}{further})"
     measured = r"in(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!]|$))"
     if wheels:
         named = "|".join(re.escape(word) for word in sorted(wheels, key=lambda word: (-len(word), word)))
         measured += rf"|(?<=\b\d\s)in(?=\s+(?:{named})\b)|(?<=\b\d\d\s)in(?=\s+(?:{named})\b)"
     unit = rf'(?P<unit>(?:{plain})(?![\w/])|{measured}|")'
     value = rf"(?P<low>{number})(?:\s?(?:-|–|to)\s?(?P<high>{number}))?"
-    return re.compile(rf"(?<![\w.,/])(?P<sides>(?:{number}\s?[x×]\s?)*){value}[\s-]?{unit}", re.IGNORECASE)
+    # "An inch thick" has no number: only a unit that is written out after an article counts.
+    one = rf"(?P<one>an?\s(?=(?:{plain})\b)(?=[^\W\d_]{{{_LEAST_LETTERS},}}))"
+    part = rf"\sand\s(?P<part>an?\s(?:half|quarter|third)|(?:{'|'.join(spelt)})(?:\s(?:{'|'.join(spelt)}))?)(?!\w)" if spelt else r"(?P<part>(?!))"
+    rest = rf"\s(?P<rest>\d{{1,3}}(?:\.\d+)?)\s?(?P<lesser>{plain})(?![\w/])"
+    tenths = r"\s(?P<tenths>\d{1,2})(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!](?!\d)|$))"
+    return re.compile(rf"(?<![\w.,/])(?:(?P<sides>(?:{number}\s?[x×]\s?){{0,3}}){value}[\s-]?|{one}){unit}(?:{part}|{rest}|{tenths})?", re.IGNORECASE)

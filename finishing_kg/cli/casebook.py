@@ -28,10 +28,9 @@ def _cases(folder: str | None) -> list[Case]:
     return cases
 
 
-def run_cases(knowledge: Knowledge, folder: str | None, only: Sequence[str], *, as_json: bool) -> int:
-    """Run every case and print what falls short; ``only`` is for mutations and means nothing here."""
-    del only
-    cases = _cases(folder)
+def run_cases(knowledge: Knowledge, folder: str | None, more: Sequence[Case] = (), *, as_json: bool) -> int:
+    """Run every case, and ``more`` of a studio, and print what falls short."""
+    cases = [*_cases(folder), *more]
     found = []
     for place, case in enumerate(cases, 1):
         progress(f"{place} of {len(cases)}: {case.id}")
@@ -59,10 +58,18 @@ def run_mutations(knowledge: Knowledge, folder: str | None, only: Sequence[str],
     return STOPPED if found else USED
 
 
-def run_audit(knowledge: Knowledge, *, static: bool, as_json: bool) -> int:
-    """Print the faults of the rule base; those that are waived are printed with the reason and do not count."""
-    waivers = load_waivers(sorted((shipped("rules") / "cases").glob("*.toml")))
-    found = audit(knowledge, [] if static else _cases(None), waivers, progress)
+def run_audit(knowledge: Knowledge, more: Sequence[Case] = (), files: Sequence[Path] = (), *, static: bool, as_json: bool) -> int:
+    """Print the faults of the rule base; those that are waived are printed with the reason and do not count.
+
+    Args:
+        knowledge: ontology and rules, with a studio's where there is one.
+        more: cases of the studio.
+        files: case files of the studio, for what it waives.
+        static: only what shows without running the cases.
+        as_json: print JSON.
+    """
+    waivers = load_waivers([*sorted((shipped("rules") / "cases").glob("*.toml")), *files])
+    found = audit(knowledge, [] if static else [*_cases(None), *more], waivers, progress)
     progress("")
     if as_json:
         print_json([asdict(fault) for fault in found])

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
@@ -15,11 +15,16 @@ from finishing_kg.cli.errors import OPEN, STOPPED, UNUSABLE, USED, Unusable
 from finishing_kg.cli.output import print_data, print_json, print_parts, visible
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from finishing_kg import casebook
     from finishing_kg.advice import Answer
+    from finishing_kg.advice.contract import ProposedRule
     from finishing_kg.advice.levels import Level
+    from finishing_kg.advice.proposing import Candidate
     from finishing_kg.chat import Dialogue
     from finishing_kg.engine import Knowledge
-    from finishing_kg.routes import Case
+    from finishing_kg.routes import Case as Shelf
     from finishing_kg.vocabulary import Vocabulary
 
 _LONGEST_TURN = 100_000
@@ -353,19 +358,42 @@ def rules_test(options: argparse.Namespace) -> int:
 
     if options.rule and not options.mutate:
         raise Unusable("--rule goes with --mutate: the cases themselves always run whole.")
-    knowledge = _knowledge()
+    knowledge = _knowledge(options)
     unknown = [rule for rule in options.rule if rule not in knowledge.base.by_id]
     if unknown:
         raise Unusable(f"There is no rule {unknown[0][:80]!r}. See finishing-kg rules list.")
-    run_them = run_mutations if options.mutate else run_cases
-    return run_them(knowledge, options.cases, options.rule, as_json=options.json)
+    if options.mutate:
+        return run_mutations(knowledge, options.cases, options.rule, as_json=options.json)
+    cases, _ = _studio_cases(options)
+    return run_cases(knowledge, options.cases, cases, as_json=options.json)
 
 
 def rules_audit(options: argparse.Namespace) -> int:
-    """Faults of the rule base, with or without those that the cases bring out; status 1 if there is one."""
+    """Faults of the rule base, the studio's rules among the shipped, with or without those that the cases bring out; status 1 if there is one."""
     from finishing_kg.cli.casebook import run_audit
 
-    return run_audit(_knowledge(), static=options.static, as_json=options.json)
+    cases, files = _studio_cases(options)
+    return run_audit(_knowledge(options), cases, files, static=options.static, as_json=options.json)
+
+
+def _studio_cases(options: argparse.Namespace) -> tuple[Sequence[casebook.Case], Sequence[Path]]:
+    """The cases of the studio that a command takes in, and its case files; none where there is no studio."""
+    from finishing_kg.studio import may_be_studio
+
+    if not may_be_studio(options.studio):
+        return (), ()
+    from finishing_kg.cli.studio import studio_of
+    from finishing_kg.engine import Knowledge
+
+    studio = studio_of(options, Knowledge.shipped())
+    return (studio.cases, sorted((studio.folder / "cases").glob("*.toml"))) if studio is not None else ((), ())
+
+
+def rules_impact(options: argparse.Namespace) -> int:
+    """What rules that are not there yet would change."""
+    from finishing_kg.cli.impact import rules_impact
+
+    return rules_impact(options)
 
 
 def rules_sweep(options: argparse.Namespace) -> int:
@@ -393,6 +421,7 @@ def _dialogue(options: argparse.Namespace) -> Dialogue:
     from finishing_kg.chat import Dialogue
 
     dialogue = Dialogue(_knowledge(options), whole=options.json)
+    dialogue.rank = lambda found: _ranked(options, found)
     if options.from_shelf:
         from finishing_kg.cli.studio import shelf_of
 
@@ -400,7 +429,20 @@ def _dialogue(options: argparse.Namespace) -> Dialogue:
     return dialogue
 
 
-def _shelf(options: argparse.Namespace, knowledge: Knowledge) -> Case | None:
+def _ranked(options: argparse.Namespace, found: Iterator[Candidate]) -> Sequence[ProposedRule]:
+    """Proposed rules by what they would change in the case library, where that was recorded before; else the narrowest first."""
+    from finishing_kg.cli.studio import studio_of
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.studio import may_be_studio
+    from finishing_kg.studio.library import kept_library
+    from finishing_kg.studio.ranking import Ranking
+
+    shipped = Knowledge.shipped()
+    library = kept_library(studio_of(options, shipped) if may_be_studio(options.studio) else None, shipped)
+    return Ranking(library)(found) if library is not None else [each.proposed for each in found]
+
+
+def _shelf(options: argparse.Namespace, knowledge: Knowledge) -> Shelf | None:
     """What is on the studio's shelf, if there is anything."""
     from finishing_kg.studio import may_be_studio
 
@@ -432,7 +474,9 @@ def _knowledge(options: argparse.Namespace | None = None) -> Knowledge:
         if len(error.faults) > 1:
             raise Unusable(str(error), "rules") from error
         fault = error.faults[0]
-        where = ", ".join(filter(None, [f"{fault.file}, line {fault.line}", fault.rule, fault.part]))
+        where = ", ".join(
+            filter(None, [f"{fault.file}, line {fault.line}", f"column {fault.column}" if fault.column else "", fault.rule, fault.part])
+        )
         raise Unusable(fault.text, where) from error
 
 

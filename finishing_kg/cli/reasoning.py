@@ -10,7 +10,7 @@ from finishing_kg.cli.paper import Paper
 from finishing_kg.cli.render import paragraph
 
 if TYPE_CHECKING:
-    from finishing_kg.advice.contract import Absence, Answer, ReasonLine
+    from finishing_kg.advice.contract import Absence, Answer, ProposedRule, ReasonLine
 
 _DEEPEST = 40
 
@@ -29,6 +29,21 @@ def render_told(paper: Paper, answer: Answer) -> None:
 def _render_lines(paper: Paper, lines: Sequence[ReasonLine], indent: int) -> None:
     for each in lines:
         paragraph(paper, each.text, indent=indent + 2 * each.depth)
+
+
+def render_proposed(paper: Paper, rules: Sequence[ProposedRule]) -> None:
+    """Rules that would bring about what the maker wants, each with what else it would change and the command that saves it."""
+    paper.blank()
+    paragraph(paper, ("So that it is always so, one of these can be saved in the studio:", "bold"))
+    for number, rule in enumerate(rules, 1):
+        sentences = f"If {', and '.join(rule.conditions)}, then {' and '.join(rule.conclusions)}."
+        wins = f" It wins over {', '.join(rule.overrides)}." if rule.overrides else ""
+        paragraph(paper, (f"{number}. ", "bold"), f"{sentences}{wins}")
+        if rule.cases is not None:
+            paragraph(paper, f"It changes the advice in {rule.cases} cases of the library.", indent=3)
+        for change in rule.changes:
+            paragraph(paper, f"- {change}", indent=3)
+        paragraph(paper, (rule.command, "dim"), indent=3)
 
 
 def render_sets(paper: Paper, answer: Answer) -> None:

@@ -62,6 +62,10 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     _render_hints(paper, answer)
     _render_cautions(paper, answer)
     _render_questions(paper, answer.ask_back, labels)
+    if answer.proposed_rules:
+        from finishing_kg.cli.reasoning import render_proposed
+
+        render_proposed(paper, answer.proposed_rules)
     if answer.weakest_basis:
         paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'
@@ -83,9 +87,13 @@ def _render_diagnosis(paper: Paper, answer: Answer) -> None:
 
 
 def _render_understood(paper: Paper, answer: Answer) -> None:
+    if answer.pieces_told:
+        paragraph(paper, ("More than one piece: ", "bold"), answer.pieces_told)
     if answer.understood.statements:
         told = (_with_words(statement, answer.understood.words.get(statement, "")) for statement in answer.understood.statements)
         paragraph(paper, ("Understood: ", "bold"), "; ".join(told) + ".")
+    if answer.understood.planned:
+        paragraph(paper, ("You have in mind: ", "bold"), ", ".join(f"{kind} {thing}" for kind, thing in answer.understood.planned.items()) + ".")
     if answer.understood.unused_words:
         paragraph(paper, ("Not used: ", "bold"), ", ".join(answer.understood.unused_words) + ".")
     for assumption in answer.assumed:
@@ -119,6 +127,8 @@ def _render_questions(paper: Paper, asked: Sequence[AskBack], labels: dict[str, 
         paragraph(paper, ("? ", "bold cyan"), question.text)
         if question.choices:
             paragraph(paper, ", ".join(labels.get(choice, choice) for choice in question.choices), indent=2)
+    for told in dict.fromkeys(question.if_unknown for question in asked if question.if_unknown):
+        paragraph(paper, told, indent=2)
 
 
 def _render_route(paper: Paper, route: Route, labels: dict[str, str], *, whole: bool) -> None:

@@ -12,11 +12,13 @@ from finishing_kg.cli import sharing
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.options import takes_studio
 from finishing_kg.cli.output import print_json, visible
+from finishing_kg.studio.place import UNNAMED
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
     from finishing_kg.routes import Case
     from finishing_kg.studio import Studio
+    from finishing_kg.studio.impact import Impact
 
 
 def options_of(studio: argparse.ArgumentParser) -> None:
@@ -33,9 +35,12 @@ def options_of(studio: argparse.ArgumentParser) -> None:
         return made
 
     begun = command(inner, "init", _init, "make a studio's folder")
-    begun.add_argument("--name", default="Our studio", help="what the studio is called")
+    begun.add_argument("--name", default=UNNAMED, help="what the studio is called")
     command(inner, "list", _list, "list what the studio has written down", as_json=True)
     command(inner, "check", _check, "check all of the studio's files, the shapes of its things, and ask its cases", as_json=True)
+    renaming = command(inner, "rename", _rename, "give one of the studio's own things another identifier, or another label, in all its files")
+    renaming.add_argument("old", metavar="OLD", help="its identifier, or its label")
+    renaming.add_argument("new", metavar="NEW", help="the identifier, or the label, to be")
     _log_options(command(inner, "log", _log, "write into the bench log what was done and how long it took", as_json=True))
     for name, text in (("add", "add a rule, a thing, or something on the shelf"), ("remove", "remove a rule, a thing, or something from the shelf")):
         group = inner.add_parser(name, help=text, description=text)
@@ -77,6 +82,7 @@ def _rule_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--source", metavar="TEXT", help="the source of the basis")
     parser.add_argument("--overrides", action="append", default=[], metavar="ID", help="a rule whose verdict it replaces; may be given several times")
     parser.add_argument("--safety", action="store_true", help="it guards against harm to people: nothing may override it")
+    sharing.for_sure(parser)
 
 
 def _thing_options(parser: argparse.ArgumentParser) -> None:
@@ -140,6 +146,11 @@ def shelf_of(options: argparse.Namespace, knowledge: Knowledge, *, needed: bool 
     return studio.shelf.case(knowledge.vocabulary)
 
 
+def studio_of(options: argparse.Namespace, shipped: Knowledge) -> Studio | None:
+    """The studio that a command is to use, or ``None`` where there is none."""
+    return _found(options, shipped)
+
+
 def _found(options: argparse.Namespace, shipped: Knowledge | None) -> Studio | None:
     with _told():
         from finishing_kg.studio import find, read_studio
@@ -174,11 +185,34 @@ def _add_rule(options: argparse.Namespace) -> int:
     entry = {"id": options.id, "if": options.conditions, "unless": options.unless, "then": options.then, "because": options.because}
     entry |= {"basis": {"kind": options.basis, "source": options.source}, "overrides": options.overrides, "safety": options.safety}
     with _told():
-        studio = add_rule(_folder(options), entry)
+        folder = _folder(options)
+        seen = _looked_at(options, folder, entry)
+        if not sharing.goes_on(options, "Save it?"):
+            return USED
+        studio = add_rule(folder, entry)
+        if seen is not None:
+            from finishing_kg.studio.library import keep
+
+            keep(seen.library, folder)
     print(f"Added rule {options.id}.")
     for note in notes(studio, only=options.id):
         print(visible(f"To be looked at: {note}", keep="\n"))
     return USED
+
+
+def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> Impact | None:
+    """Show what a rule would change to whoever is there to read it; ``None`` where nobody is."""
+    from finishing_kg.cli.impact import impact_of, looks_first, show
+
+    if not looks_first(options):
+        return None
+    from finishing_kg.studio import read_studio
+    from finishing_kg.studio.add import try_rule
+
+    after = try_rule(folder, entry).knowledge
+    found = impact_of(read_studio(folder), after)
+    show(found)
+    return found
 
 
 def _add_thing(options: argparse.Namespace) -> int:
@@ -215,6 +249,15 @@ def _remove(options: argparse.Namespace) -> int:
     with _told():
         removers[options.what](_folder(options), options.id)
     print(f"Removed {visible(options.id)}.")
+    return USED
+
+
+def _rename(options: argparse.Namespace) -> int:
+    from finishing_kg.studio.rename import rename
+
+    with _told():
+        rename(_folder(options), options.old, options.new)
+    print(f"Renamed {visible(options.old)} to {visible(options.new)}.")
     return USED
 
 
@@ -263,7 +306,7 @@ def _log(options: argparse.Namespace) -> int:
             if options.json:
                 print_json(shown_log(studio))
             else:
-                render_log(shown_log(studio))
+                render_log(shown_log(studio, for_people=True))
             return USED
         if not options.minutes:
             raise Unusable("Say how long it took, such as --minutes '12 min'; --show shows what is written already.")

@@ -1,5 +1,6 @@
 """What ``studio list`` and ``studio log --show`` print, as data and for people."""
 
+from collections.abc import Callable
 from typing import Any
 
 from finishing_kg.cli.output import visible
@@ -48,7 +49,7 @@ def render_list(shown: dict[str, Any]) -> None:
     for case in shown["cases"]:
         print(visible(f"  case {case['id']}  {case['file']}"))
     for pack in shown["packs"]:
-        print(visible(f"  pack {pack['name']} {pack['version']}, of {pack['studio']}, under {pack['licence']}"))
+        print(visible(f"  pack {pack['name']} {pack['version']}, of {pack['studio']}, licence: {pack['licence']}"))
     print(f"  bench log: {shown['records']} records")
 
 
@@ -57,9 +58,18 @@ def _place(file: str) -> str:
     return file if in_pack(file) else f"rules/{file}"
 
 
-def shown_log(studio: Studio) -> dict[str, Any]:
-    """The log, and for each pace the minutes of its last job before and after."""
+def shown_log(studio: Studio, *, for_people: bool = False) -> dict[str, Any]:
+    """The log, and for each pace the minutes of its last job before and after.
+
+    Args:
+        studio: whose log.
+        for_people: whether things go by their names; else they go by their ids.
+    """
     vocabulary = studio.knowledge.vocabulary
+
+    def named(thing: str) -> str:
+        return vocabulary.names[thing].label if for_people and thing in vocabulary.names else thing
+
     paces = []
     for pace in studio.paces:
         job = next(job for job in reversed(studio.jobs) if (job.operation, job.record.glass) == (pace.operation, pace.glass) and job.expected)
@@ -67,8 +77,8 @@ def shown_log(studio: Studio) -> dict[str, Any]:
         assert job.expected is not None
         paces.append(
             {
-                "operation": pace.operation,
-                "glass": pace.glass,
+                "operation": named(pace.operation),
+                "glass": named(pace.glass),
                 "jobs": pace.jobs,
                 "from": pace.first,
                 "to": pace.last,
@@ -77,20 +87,21 @@ def shown_log(studio: Studio) -> dict[str, Any]:
                 "corrected": str(corrected(job.expected, factor, vocabulary.units)),
             }
         )
-    return {"records": [_job(job) for job in studio.jobs], "paces": paces, "half_written": studio.torn or None}
+    return {"records": [_job(job, named) for job in studio.jobs], "paces": paces, "half_written": studio.torn or None}
 
 
 def _numbers(factor: Any) -> dict[str, float]:
     return {"low": float(factor.lowest), "mid": float(factor.mid), "high": float(factor.highest)}
 
 
-def _job(job: Compared) -> dict[str, Any]:
+def _job(job: Compared, named: Callable[[str], str]) -> dict[str, Any]:
     record = job.record
-    what = " ".join(part for part in (record.hold, record.mineral, record.grade) if part) + (f" on {record.carrier}" if record.carrier else "")
+    what = " ".join(named(part) for part in (record.hold, record.mineral, record.grade) if part)
+    what += f" on {named(record.carrier)}" if record.carrier else ""
     return {
         "at": record.at,
         "what": what,
-        "glass": record.glass or None,
+        "glass": named(record.glass) or None,
         "minutes": record.minutes,
         "expected": plain(job.expected.mid) + " min" if job.expected else None,
         "why_not_counted": job.why_not or None,

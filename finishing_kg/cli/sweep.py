@@ -5,8 +5,9 @@ import time
 from pathlib import Path
 
 from finishing_kg.casebook import load_waivers
-from finishing_kg.casebook.sweep import combinations, spread, sweep
+from finishing_kg.casebook.sweep import Row, combinations, spread, sweep
 from finishing_kg.casebook.sweep import sample as spread_sample
+from finishing_kg.casebook.sweep.run import read_rows
 from finishing_kg.cli.casebook import progress
 from finishing_kg.cli.errors import STOPPED, USED, Unusable
 from finishing_kg.cli.output import print_json
@@ -64,4 +65,16 @@ def run_sweep(knowledge: Knowledge, table: str, *, every: bool, sample: int | No
             print(f"{', '.join(filter(None, row[:6])) or 'nothing said'}: {'; '.join(faults)}")
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(swept.kinds.items()))
         print(f"{swept.done} combinations ({kinds}), {len(wrong)} with something wrong, {len(swept.faulty) - len(wrong)} waived.")
+        print(_not_covered(knowledge, swept.done, read_rows(Path(table))))
     return INTERRUPTED if swept.done < swept.cases else STOPPED if wrong else USED
+
+
+def _not_covered(knowledge: Knowledge, done: int, rows: list[Row]) -> str:
+    """What the sweep says nothing about."""
+    whole, again = sum(1 for _ in combinations(knowledge.vocabulary)), sum(row.again for row in rows)
+    unknown = sum(row.kind == "question" for row in rows)
+    return (
+        f"Not covered: {whole - done:,} of the {whole:,} combinations that make sense; asking {done - again:,} of these again in other ways; "
+        "measures, but for a narrow opening where a case is asked again; what is at hand or not wanted; complaints, plans, studios and talks. "
+        f"{unknown:,} were only asked back about."
+    )

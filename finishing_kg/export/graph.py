@@ -36,7 +36,7 @@ def export_graph(knowledge: Knowledge, files: Iterable[Path] | None = None) -> G
         DataMissing, OntologyError: the Turtle is missing or spoilt.
     """
     graph = empty_graph()
-    for triple in _with_steady_labels(parse_turtle(turtle_files(shipped("ontology")) if files is None else files)):
+    for triple in with_steady_labels(parse_turtle(turtle_files(shipped("ontology")) if files is None else files)):
         graph.add(triple)
     write_rules(graph, knowledge.base, knowledge.language)
     say_in_open_vocabularies(graph, graph)
@@ -44,7 +44,7 @@ def export_graph(knowledge: Knowledge, files: Iterable[Path] | None = None) -> G
     return graph
 
 
-def _with_steady_labels(graph: Graph) -> Iterable[tuple[Node, Node, Node]]:
+def with_steady_labels(graph: Graph) -> Iterable[tuple[Node, Node, Node]]:
     """The triples of a graph, its blank nodes labelled by what is said with them; those said twice alike become one.
 
     A parser labels them at random. Blank nodes here hold values and reified relations, and none leads to another.

@@ -12,6 +12,7 @@ _RANGE = re.compile(rf"(?P<low>{_NUMBER})\s+(?i:to)\s+(?P<high>{_NUMBER})\s*(?P<
 _SPREAD = re.compile(rf"(?P<mid>{_NUMBER})\s*\(\s*(?P<low>{_NUMBER})\s+(?i:to)\s+(?P<high>{_NUMBER})\s*\)\s*(?P<unit>\S.*)?$")
 _SINGLE = re.compile(rf"(?P<mid>{_NUMBER})\s*(?P<unit>[^\d\s].*)?$")
 _COMMA = re.compile(r"\d+,\d+")
+_LONGEST = 200  # characters; to look for a comma behind digits takes time that grows with the square of them
 
 
 class QuantityError(ValueError):
@@ -87,6 +88,8 @@ def read_quantity(text: str) -> Quantity:
         QuantityError: no number, no unit, a decimal comma, or a range that runs backwards.
     """
     stripped = text.strip()
+    if len(stripped) > _LONGEST:
+        raise QuantityError(stripped[:60], "this is too long for a number with a unit.", "60 µm")
     if _COMMA.search(stripped):
         raise QuantityError(
             stripped, "a decimal comma can be taken for a thousands mark.", _COMMA.sub(lambda m: m.group().replace(",", "."), stripped)

@@ -11,7 +11,15 @@ SAID = Basis("you said")
 SHELF = Basis("studio", None, "what is written down of the shelf")
 
 # The parts of a case that are named things, with the phrase that says each.
-PARTS = {"glass": "hasGlass", "make": "hasMake", "form": "hasForm", "surface": "hasSurface", "surface_grade": "surfaceGrade", "finish": "wantsFinish"}
+PARTS = {
+    "glass": "hasGlass",
+    "make": "hasMake",
+    "form": "hasForm",
+    "surface": "hasSurface",
+    "surface_grade": "surfaceGrade",
+    "finish": "wantsFinish",
+    "goal_grade": "goalGrade",
+}
 
 
 @record(frozen=True)
@@ -20,12 +28,13 @@ class Case:
 
     Attributes:
         glass, make, form, surface, surface_grade, finish: ids of known things, or ``None`` where nobody said.
+        goal_grade: of a finish that is ground, the grade that it should end at.
         at_hand, unwanted: minerals, carriers, machines and holds that the maker has, or does without.
         limited_in: ``"mineral"`` and ``"carrier"``, where the maker has only what is at hand.
         stock: of things on a shelf that lists grades, each thing with each of its grades.
         marks: by the id of a carrier on a shelf the greatest turning speed that is marked on it.
         measures: of the piece, by the id of the property.
-        assumed: for each part that nobody said, why it was taken so.
+        assumed: for each part or measure that nobody said, why it was taken so.
         words: for each part, how the maker put it.
         remarks: what else was said of the piece: a phrase, and its object where it has one.
     """
@@ -45,6 +54,7 @@ class Case:
     assumed: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
     remarks: tuple[tuple[str, str | None], ...] = ()
+    goal_grade: str | None = None
 
     def part(self, name: str) -> str | None:
         """One of the named parts, by the keys of ``PARTS``."""
@@ -77,7 +87,8 @@ class Case:
         for carrier, mark in self.marks.items():
             facts[Statement("markedSpeed", carrier, mark)] = Fact(SHELF)
         for predicate, quantity in self.measures.items():
-            facts[Statement(predicate, PIECE, quantity)] = Fact(SAID)
+            because = self.assumed.get(predicate)
+            facts[Statement(predicate, PIECE, quantity)] = Fact(Basis("assumed", None, because) if because else SAID)
         for predicate, value in self.remarks:
             # Another form is another only beside the one that is worked.
             if predicate != "alsoHasForm" or self.form not in (None, value):

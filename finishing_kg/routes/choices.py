@@ -34,7 +34,12 @@ class Choice:
     decided: str | None = None
 
 
-def choices(search: Search, most: int = 3, set_aside: frozenset[str] = frozenset()) -> list[Choice]:
+def first_choice(search: Search, set_aside: frozenset[str] = frozenset()) -> Found | None:
+    """The best route, without some options if there is one without them."""
+    return (search.best(without=set_aside) if set_aside else None) or search.best()
+
+
+def choices(search: Search, most: int = 3, first: Found | None = None) -> list[Choice]:
     """The best route and up to ``most`` others that really differ from it and from each other; none if there is no way.
 
     Two routes differ where some step uses another mineral, hold or carrier; another grade alone is the same route. None that a rule
@@ -43,9 +48,9 @@ def choices(search: Search, most: int = 3, set_aside: frozenset[str] = frozenset
     Args:
         search: of the case.
         most: how many further routes.
-        set_aside: options that the first route does without if it can, since the maker wishes for others.
+        first: its best route, where that was looked for already.
     """
-    first = (search.best(without=set_aside) if set_aside else None) or search.best()
+    first = first or search.best()
     if first is None:
         return []
     offered = [Choice(FIRST, first)]

@@ -1,6 +1,6 @@
 """Planned steps, and how the rules judge them: for routes that were found and for plans that a maker brings."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from finishing_kg.engine import Knowledge, Model
@@ -67,8 +67,15 @@ class Judged:
     expected: dict[str, Expected] = field(default_factory=dict)
 
 
+def in_order(model: Model, steps: Iterable[str]) -> bool:
+    """Whether the rules find every step in order and object to none."""
+    return all(
+        model.holds("isInOrder", step) and not model.objects("isCautionedFor", step) and not model.objects("isStoppedBy", step) for step in steps
+    )
+
+
 def judge(
-    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], basis: Basis = PLANNED, results: Results | None = None
+    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], *, brought: bool = False, results: Results | None = None
 ) -> Judged:
     """Let the rules judge the steps of some routes over one piece.
 
@@ -78,10 +85,10 @@ def judge(
         knowledge: ontology and rules.
         case: the piece.
         routes: the steps of each.
-        basis: of what is said of the steps.
+        brought: whether a maker brings them as a plan, which may give a step too little time; steps that were found are as long as they need.
         results: where given, minutes and depths are worked out too; what it knows of this piece is not worked out again.
     """
-    facts = case.facts()
+    facts, basis = case.facts(), SAID if brought else PLANNED
     ids = []
     for number, route in enumerate(routes, 1):
         steps = tuple(step_id(place, number) for place in range(1, len(route) + 1))
@@ -96,7 +103,7 @@ def judge(
     every = [step for route_steps in ids for step in route_steps]
     model = knowledge.evaluate(facts)
     facts.update(_computed(knowledge, model, every))
-    if basis is SAID:  # a plan that a maker brings; of a route that was found, the steps are as long as they need
+    if brought:
         for steps, route in zip(ids, routes, strict=True):
             facts.update(needs(knowledge, model, case, computed=facts, steps=steps, route=route))
     expected: dict[str, Expected] = {}

@@ -21,6 +21,7 @@ from finishing_kg.vocabulary import Vocabulary
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
 _HALVED = Decimal(2)
+_ALIKE = Decimal("1.3")  # a grade as near as this to the one asked for may stand for it
 _NANOMETRES = 1000
 
 Key = tuple[str | None, str | None]
@@ -92,10 +93,12 @@ class Ways:
         model: with the verdicts on all options.
         case: with surface and finish known.
         paced: whether minutes are those of the studio, where its bench log tells them.
+        worked_out: what was worked out in another case, if anything.
     """
 
-    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True) -> None:
+    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True, worked_out: Results | None = None) -> None:
         self.vocabulary, self.model, self.case, self._paced = vocabulary, model, case, paced
+        self._worked_out = worked_out
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
         self._stocked: dict[tuple[str, str, str | None], list[str]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
@@ -104,9 +107,30 @@ class Ways:
         self._judgements: dict[str, tuple[int, int, int, int]] = {}
 
     def is_goal(self, place: Place) -> bool:
-        """Whether the finish is reached here, fine enough to count as it."""
+        """Whether the finish is reached here, fine enough to count as it, and at the grade asked for if that can be had."""
         limit = self.vocabulary.quantity(place.stage, "coarsestResult") if place.stage else None
-        return place.stage == self.case.finish and (limit is None or place.grain.mid <= limit.mid)
+        if place.stage != self.case.finish or (limit is not None and place.grain.mid > limit.mid):
+            return False
+        return not self._last_grades or place.grade in self._last_grades
+
+    @cached_property
+    def _last_grades(self) -> frozenset[str]:
+        """The grades that the last step may end at where one was asked for: that grade, else those nearest in size; empty for any."""
+        wanted, finish = self.case.goal_grade, self.case.finish
+        if wanted is None or finish is None:
+            return frozenset()
+        places = [place for option in self.offered(finish) for place in self._places(option, finish, alone=False)]
+        sizes = {place.grade: place.grain.mid for place in places if place.grade and not self._rubs(place)}
+        if wanted in sizes:
+            return frozenset({wanted})
+        size = grain(self.vocabulary, wanted).mid
+        off = {grade: max(mid / size, size / mid) for grade, mid in sizes.items()}
+        nearest = min(off.values(), default=_HALVED)
+        return frozenset(grade for grade, ratio in off.items() if ratio == nearest <= _ALIKE)
+
+    def _rubs(self, place: Place) -> bool:
+        """Whether the size on the jar says nothing of the surface that a step leaves."""
+        return self.vocabulary.quantity(option_parts(str(place.option))[0], "leftGrain") is not None
 
     def start(self) -> Place | None:
         """The surface as it came, or ``None`` if its coarseness is not known."""
@@ -241,7 +265,8 @@ class Ways:
         places = [Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest]
         if not places and band and vocabulary.holds(stage, "isABlast") and vocabulary.holds(mineral, "isUngraded"):
             places.append(Place(surface, band, stage, option))
-        return _middle(places, band) if alone and band else places
+        asked_for = self.case.goal_grade is not None and stage == self.case.finish
+        return _middle(places, band) if alone and band and not asked_for else places
 
     def _grades(self, mineral: str, hold: str, carrier: str) -> list[str]:
         """The grades of a mineral in a hold on a carrier that can be had, coarse to fine on each scale."""
@@ -258,7 +283,7 @@ class Ways:
         if vocabulary.quantity(mineral, "leftGrain"):
             limits = [limit.mid for thing in (mineral, stage) if (limit := vocabulary.quantity(thing, "coarsestEntry"))]
             entry = min(limits, default=Decimal("Infinity"))
-        discouraged, elsewhere, unfavoured, favour = self._judged(str(place.option))
+        discouraged, elsewhere, unfavoured, favour = self.standing(str(place.option))
         # Where the minutes are not known after all, the step counts as untimed, which comes before minutes in every order.
         minutes = self._pace.minutes((mineral, hold, carrier), self._pace.least(place.grain, hold), place.grain)
         damage = round((self._pace.cracks(place.grain, hold) or 0) * _NANOMETRES)
@@ -281,7 +306,7 @@ class Ways:
 
     # --- What they cost ---
 
-    def _judged(self, option: str) -> tuple[int, int, int, int]:
+    def standing(self, option: str) -> tuple[int, int, int, int]:
         """What the rules say of a step with an option, wherever it begins: the first three parts of a cost, and favour."""
         found = self._judgements.get(option)
         if found is None:
@@ -322,7 +347,7 @@ class Ways:
     @cached_property
     def results(self) -> Results:
         """What is worked out about steps of this piece, for the search and for the steps that are shown."""
-        return Results(self.vocabulary)
+        return Results(self.vocabulary) if self._worked_out is None else self._worked_out
 
     @cached_property
     def _pace(self) -> Pace:

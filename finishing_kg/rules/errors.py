@@ -12,6 +12,7 @@ class RuleFault:
         rule: the rule's id, or empty if it has none.
         part: which part of the rule, e.g. ``if 2``; or empty.
         text: what was understood, why it will not do, and what to write instead.
+        column: of the first letter that could not be read, counted from 1; 0 where the whole part is meant.
     """
 
     file: str
@@ -19,9 +20,11 @@ class RuleFault:
     rule: str
     part: str
     text: str
+    column: int = 0
 
     def __str__(self) -> str:
-        where = ", ".join(filter(None, [self.file, f"line {self.line}", f'rule "{self.rule}"' if self.rule else "", self.part]))
+        column = f"column {self.column}" if self.column else ""
+        where = ", ".join(filter(None, [self.file, f"line {self.line}", column, f'rule "{self.rule}"' if self.rule else "", self.part]))
         return f"{where}\n{self.text}"
 
 

@@ -11,11 +11,13 @@ from finishing_kg.files import Readable
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
+from finishing_kg.rules.levels import level_fault, levelled
 from finishing_kg.rules.model import Rule, RuleBase, override_facts
 from finishing_kg.rules.overrides import check_overrides
 from finishing_kg.rules.positions import RulePlace, rule_places
 from finishing_kg.rules.strata import NotStratifiable, stratify
 from finishing_kg.statements import Language, Statement, StatementError, rule_id
+from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
 
@@ -59,13 +61,13 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
 
 def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> list[Rule]:
     try:
-        text = file.read_text(encoding="utf-8")
+        text = text_of(file)
         tables = tomllib.loads(text)
     except OSError as error:
         faults.append(RuleFault(str(file), 1, "", "", f"The file cannot be read ({error.strerror})."))
         return []
-    except UnicodeDecodeError as error:
-        faults.append(RuleFault(file.name, 1, "", "", f"The file is not text in UTF-8 (byte {error.start})."))
+    except NotReadable as error:
+        faults.append(RuleFault(file.name, error.line, "", "", str(error)))
         return []
     except ValueError as error:  # a number of thousands of digits is a plain ValueError
         faults.append(RuleFault(file.name, _line_of(error, text), "", "", f"This is not TOML: {error}."))
@@ -76,8 +78,13 @@ def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> l
     if extra := sorted(set(tables) - {"rule"}):
         faults.append(RuleFault(file.name, 1, "", "", f"A rule file holds [[rule]] tables only; I found {', '.join(extra)}."))
     entries = tables.get("rule", [])
+    wrong = ""
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        faults.append(RuleFault(file.name, 1, "", "", "Write each rule as a table of its own, under a line [[rule]]."))
+        wrong = "Write each rule as a table of its own, under a line [[rule]]."
+    elif len(entries) > MOST_TABLES:
+        wrong = f"A rule file holds at most {MOST_TABLES} rules; this one has {len(entries)}. Split it."
+    if wrong:
+        faults.append(RuleFault(file.name, 1, "", "", wrong))
         return []
     places = rule_places(text)
     places += [RulePlace(1)] * (len(entries) - len(places))
@@ -93,8 +100,8 @@ def _line_of(error: ValueError, text: str) -> int:
 def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
     name = str(entry.get("id", ""))[:80]
 
-    def fault(line: int, part: str, text: str) -> None:
-        faults.append(RuleFault(file.name, line, name, part, text))
+    def fault(line: int, part: str, text: str, column: int = 0) -> None:
+        faults.append(RuleFault(file.name, line, name, part, text, column))
 
     before = len(faults)
     try:
@@ -117,15 +124,19 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language
             try:
                 found.append(language.parse(text))
             except StatementError as error:
-                fault(place.item(key, index), f"{key} {index + 1}", str(error))
+                fault(place.item(key, index), f"{key} {index + 1}", str(error), place.column(key, index, error.column))
         return tuple(found)
 
     conditions, exceptions, conclusions = sentences("if", read.if_), sentences("unless", read.unless), sentences("then", read.then)
     if len(faults) == before:
         for key, index, text in check_variables(language, conditions, exceptions, conclusions):
             fault(place.item(key, index), f"{key} {index + 1}", text)
+    for index, conclusion in enumerate(conclusions):
+        if wrong := level_fault(language, conclusion):
+            fault(place.item("then", index), f"then {index + 1}", wrong)
     if len(faults) > before:
         return None
+    conclusions = tuple(levelled(language.vocabulary, conclusion) for conclusion in conclusions)
     return Rule(
         id=read.id,
         subject=file.stem,

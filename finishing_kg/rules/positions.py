@@ -19,16 +19,23 @@ class RulePlace:
         line: of its ``[[rule]]``.
         keys: line of each key.
         items: for each key, the lines of the strings of its value, in their order.
+        columns: for each key, the columns at which those strings begin behind their quotation mark, counted from 1.
     """
 
     line: int
     keys: dict[str, int] = field(default_factory=dict)
     items: dict[str, list[int]] = field(default_factory=dict)
+    columns: dict[str, list[int]] = field(default_factory=dict)
 
     def item(self, key: str, index: int) -> int:
         """Line of a string in a key's list, or the best known line before it."""
         lines = self.items.get(key, [])
         return lines[index] if index < len(lines) else self.keys.get(key, self.line)
+
+    def column(self, key: str, index: int, within: int) -> int:
+        """Column in the file of a column within a string of a key's list; 0 where it is not known."""
+        columns = self.columns.get(key, [])
+        return columns[index] + within - 1 if index < len(columns) else 0
 
 
 def rule_places(text: str) -> list[RulePlace]:
@@ -56,8 +63,9 @@ def rule_places(text: str) -> list[RulePlace]:
                 key = match.group(1)
                 places[-1].keys[key] = number
                 rest = line[match.end() :]
-            strings = _STRING.findall(rest.split("#")[0] if '"' not in rest and "'" not in rest else _uncommented(rest))
+            strings = list(_STRING.finditer(rest.split("#")[0] if '"' not in rest and "'" not in rest else _uncommented(rest)))
             places[-1].items.setdefault(key, []).extend([number] * len(strings))
+            places[-1].columns.setdefault(key, []).extend(len(line) - len(rest) + found.start() + 2 for found in strings)
     return places
 
 

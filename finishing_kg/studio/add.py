@@ -1,6 +1,6 @@
 """What ``studio add`` and ``studio remove`` write: the same TOML and Turtle as one would write by hand."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,7 +9,7 @@ from finishing_kg.measure import Quantity
 from finishing_kg.measure.quantity import plain
 from finishing_kg.statements import Language, Statement, StatementError
 from finishing_kg.studio.contents import Studio, read_studio
-from finishing_kg.studio.edit import change, without_table
+from finishing_kg.studio.edit import change, tried, without_table
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.shelf import FILE as SHELF
 from finishing_kg.studio.sources import in_pack
@@ -43,7 +43,20 @@ def add_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
     Raises:
         StudioError: the rule, or anything else in the studio, is not in order; nothing was changed.
     """
-    return change(folder, RULES, lambda text: _with_table(text, "rule", {key: value for key, value in entry.items() if value}))
+    return change(folder, RULES, _with_rule(entry))
+
+
+def try_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
+    """The studio as it would be with a rule; nothing is written.
+
+    Raises:
+        StudioError: as ``add_rule``.
+    """
+    return tried(folder, RULES, _with_rule(entry))
+
+
+def _with_rule(entry: Mapping[str, Any]) -> Callable[[str], str]:
+    return lambda text: with_table(text, "rule", {key: value for key, value in entry.items() if value})
 
 
 def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: str | None) -> Studio:
@@ -53,10 +66,10 @@ def add_to_shelf(folder: Path, thing: str, grades: Sequence[str], marked_speed: 
         StudioError: as ``add_rule``.
     """
     entry: dict[str, Any] = {"thing": thing, "grades": list(grades), "marked_speed": marked_speed}
-    return change(folder, SHELF, lambda text: _with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
+    return change(folder, SHELF, lambda text: with_table(text, "shelf", {key: value for key, value in entry.items() if value}))
 
 
-def _with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
+def with_table(text: str, header: str, entry: Mapping[str, Any]) -> str:
     """A TOML text with one more table at the end of an array of tables, all comments kept."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError

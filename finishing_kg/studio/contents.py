@@ -20,6 +20,8 @@ from finishing_kg.studio.pack import Pack
 from finishing_kg.studio.shelf import Shelf, read_shelf
 from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.things import read_things
+from finishing_kg.studio.write import is_pending, locked
+from finishing_kg.texts import NotReadable
 
 _SENTENCE = re.compile(r"(?:if|unless|then) \d+$")
 # A file of this name would pass for the rules that make verdicts of proposals.
@@ -79,6 +81,9 @@ def read_studio(folder: Path, upon: Knowledge | None = None) -> Studio:
         DataMissing, OntologyError, RuleFileError: the shipped files are missing or spoilt.
     """
     told = settings(folder)
+    if is_pending(folder):
+        with locked(folder):
+            pass  # a change that was cut off is finished by whoever locks
     shipped = upon or Knowledge.shipped()
     guard = guard_of(shipped.vocabulary, shipped.base)
     faults: list[StudioFault] = []
@@ -113,9 +118,7 @@ def contradictions(language: Language, base: RuleBase, own: Set[str], kinds: fro
     return found
 
 
-def _rules(
-    files: Sequence[Source], language: Language, before: RuleBase, guard: Guard, faults: list[StudioFault], *, sentences: bool
-) -> RuleBase:
+def _rules(files: Sequence[Source], language: Language, before: RuleBase, guard: Guard, faults: list[StudioFault], *, sentences: bool) -> RuleBase:
     """The shipped rules with the studio's; where ``sentences`` is false, faults of sentences are left out: they may come from the things."""
     if not files:
         return before
@@ -125,7 +128,7 @@ def _rules(
         for fault in wrong:
             if sentences or not _SENTENCE.match(fault.part):
                 part = ", ".join(filter(None, [f'rule "{fault.rule}"' if fault.rule else "", fault.part]))
-                faults.append(StudioFault(places.get(fault.file, fault.file), fault.line, part, fault.text))
+                faults.append(StudioFault(places.get(fault.file, fault.file), fault.line, part, fault.text, fault.column))
 
     known = len(faults)
     add(RuleFault(file.name, 1, "", "", "A file of this name is shipped. Give it another.") for file in files if file.stem in _KEPT_NAMES)
@@ -151,6 +154,8 @@ def _cases(files: Sequence[Source], faults: list[StudioFault]) -> list[Case]:
         name = str(file)
         try:
             cases += [replace(case, file=name) for case in load_cases([file])]
+        except NotReadable as error:
+            faults.append(StudioFault(name, error.line, "", str(error)))
         except tomllib.TOMLDecodeError as error:
             faults.append(StudioFault(name, 1, "", f"This is not TOML: {error}."))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:

@@ -33,6 +33,16 @@ def first_route(answers: Answers) -> list[str]:
     return _steps(last) or [str(last.get("text", ""))]
 
 
+def methods(old: Answers, new: Answers) -> list[str]:
+    """Mineral, hold and carrier of the steps that only one of the first routes has."""
+    one, other = ([_method(step) for answer in answers for step in _first(answer)] for answers in (old, new))
+    return [each for each in (*one, *other) if each not in one or each not in other]
+
+
+def _method(step: dict[str, Any]) -> str:
+    return f"{step['mineral']} {step['hold']} {step['carrier']}"
+
+
 def _weighty(answer: dict[str, Any]) -> tuple[object, ...]:
     cautions = [caution["id"] for caution in answer.get("cautions", ())]
     return answer["kind"], _steps(answer), cautions, [_finding(each) for each in answer.get("findings", ())]
@@ -73,8 +83,11 @@ def _kind(answer: dict[str, Any]) -> str:
 
 
 def _steps(answer: dict[str, Any]) -> list[str]:
-    steps = answer["routes"][0]["steps"] if answer.get("routes") else []
-    return [" ".join(str(step[part]) for part in _STEP if step[part]) for step in steps]
+    return [" ".join(str(step[part]) for part in _STEP if step[part]) for step in _first(answer)]
+
+
+def _first(answer: dict[str, Any]) -> list[dict[str, Any]]:
+    return answer["routes"][0]["steps"] if answer.get("routes") else []
 
 
 def _finding(finding: dict[str, Any]) -> str:

@@ -12,10 +12,13 @@ from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.errors import StudioFault, fault
 from finishing_kg.studio.folder import settings
 from finishing_kg.studio.things import graph_of
-from finishing_kg.studio.write import locked, replace_file
+from finishing_kg.studio.write import locked, replace_file, replace_files
 
 _FENCE = re.compile(r'"""|\'\'\'')
 _PARTS = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "packs/*.zip", "*.toml", "*.jsonl")
+
+
+_TEXTS = (".toml", ".ttl", ".jsonl")
 
 
 def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool = False) -> Studio:
@@ -46,6 +49,45 @@ def change(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool =
         if after != before:
             replace_file(target, after)
         return studio
+
+
+def change_all(folder: Path, how: Callable[[str, str], str]) -> Studio:
+    """Change all text files of a studio at once: either all are changed, or none is.
+
+    Args:
+        folder: the studio's.
+        how: from a file's name within the folder and its text to the new text.
+
+    Raises:
+        StudioError: as ``change``.
+    """
+    settings(folder)
+    with locked(folder), copied(folder) as trial:
+        texts = {}
+        for path in (path for path in files_of(folder) if path.suffix in _TEXTS):
+            name = path.relative_to(folder).as_posix()
+            before = _text(path, name)
+            after = how(name, before)
+            if after != before:
+                texts[name] = after
+                (trial / name).write_text(after, encoding="utf-8", newline="\n")
+        studio = read_studio(trial)
+        held_against_shapes(trial)
+        replace_files(folder, texts)
+        return studio
+
+
+def tried(folder: Path, file: str, how: Callable[[str], str]) -> Studio:
+    """The studio as it would be with a change to one file; nothing is written.
+
+    Raises:
+        StudioError: as ``change``.
+    """
+    with copied(folder) as trial:
+        after = how(_text(folder / file, file))
+        (trial / file).parent.mkdir(parents=True, exist_ok=True)
+        (trial / file).write_text(after, encoding="utf-8", newline="\n")
+        return read_studio(trial)
 
 
 def files_of(folder: Path) -> list[Path]:

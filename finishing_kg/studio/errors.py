@@ -12,17 +12,20 @@ class StudioFault:
         line: counted from 1; 0 where the whole file is meant.
         part: which rule, thing or entry, and which part of it; or empty.
         text: what was understood, why it will not do, and what to write instead.
+        column: counted from 1; 0 where the whole part is meant.
     """
 
     file: str
     line: int
     part: str
     text: str
+    column: int = 0
 
     @property
     def where(self) -> str:
         """The place in one line."""
-        return ", ".join(filter(None, [self.file, f"line {self.line}" if self.line else "", self.part]))
+        line, column = f"line {self.line}" if self.line else "", f"column {self.column}" if self.column else ""
+        return ", ".join(filter(None, [self.file, line, column, self.part]))
 
     def __str__(self) -> str:
         return f"{self.where}\n{self.text}"

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from finishing_kg.studio.errors import fault
-from finishing_kg.studio.place import SETTINGS, VARIABLE, usual_folder
+from finishing_kg.studio.place import SETTINGS, UNNAMED, VARIABLE, usual_folder
 from finishing_kg.studio.write import locked, replace_file
+from finishing_kg.texts import NotReadable, text_of
 
 FORMAT = 1
 """The newest version of the folder's format that this program reads and writes."""
@@ -84,9 +85,11 @@ def settings(folder: Path) -> Settings:
         StudioError: it cannot be read, or the folder was written by a newer version of this program; nothing else is then looked at.
     """
     try:
-        table = tomllib.loads((folder / SETTINGS).read_text(encoding="utf-8"))
+        table = tomllib.loads(text_of(folder / SETTINGS))
     except OSError as error:
         raise fault(f"It cannot be read ({error.strerror}).", SETTINGS) from error
+    except NotReadable as error:
+        raise fault(str(error), SETTINGS, error.line) from error
     except (ValueError, RecursionError) as error:
         raise fault(f'This is not TOML: {error}. It holds two lines, such as: name = "Our studio" and format = {FORMAT}', SETTINGS, 1) from error
     version, name = table.get("format"), table.get("name")
@@ -107,7 +110,7 @@ def settings(folder: Path) -> Settings:
     return Settings(name, version)
 
 
-def init(folder: Path, name: str = "Our studio") -> list[str]:
+def init(folder: Path, name: str = UNNAMED) -> list[str]:
     """Make a studio's folder; files that are there already stay as they are.
 
     Returns:

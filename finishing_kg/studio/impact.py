@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from finishing_kg.casebook.cases import Case
 from finishing_kg.casebook.recorded import Library, Told, tell
 from finishing_kg.engine import Knowledge
-from finishing_kg.studio.difference import differences, first_route, is_advice
+from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
 from finishing_kg.studio.trial import Trial
 
@@ -112,7 +112,7 @@ def _change(case: Case, old: Told, new: Told, trial: Trial) -> Change:
         differences=tuple(differences(old.plain, new.plain)),
         before=tuple(first_route(old.plain)),
         after=tuple(first_route(new.plain)),
-        proof=tuple(trial.proof(new)),
+        proof=tuple(trial.proof(new, methods(old.plain, new.plain))),
         short=tuple(fault for fault in new.short if fault not in old.short),
     )
 

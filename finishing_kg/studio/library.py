@@ -11,9 +11,10 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
 from finishing_kg.studio.contents import Studio
 from finishing_kg.studio.impact import impact
+from finishing_kg.studio.trial import speak_alike
 
 _SECTION = "case library"
-_OWN = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "log.jsonl")
+_OWN = ("rules/*.toml", "things/*.ttl", "cases/*.toml", "packs/*.zip", "log.jsonl")
 
 
 def shipped_cases() -> list[Case]:
@@ -49,7 +50,7 @@ def library_of(
 
     def record() -> Library:
         knowledge = studio.knowledge
-        if knowledge.vocabulary != plain.vocabulary:
+        if not speak_alike(knowledge, plain):
             return Library.of(knowledge, own, progress, stop)
         widened = impact(library_of(None, progress, stop, plain), knowledge, progress=progress, stop=stop)
         if widened.left:
@@ -57,6 +58,16 @@ def library_of(
         return Library(knowledge, tuple(own), {**widened.library.told, **{case.id: tell(knowledge, case) for case in studio.cases}})
 
     return _kept(load_sections(key_of(_files(studio.folder))), studio.knowledge, own, record)
+
+
+def kept_library(studio: Studio | None, upon: Knowledge) -> Library | None:
+    """The case library as ``library_of`` gives it, if it was recorded before; running the cases now would take too long."""
+    knowledge, cases = (upon, shipped_cases()) if studio is None else (studio.knowledge, [*shipped_cases(), *studio.cases])
+    plain = load_sections(key_of(_files(studio.folder if studio is not None else None))).get(_SECTION)
+    try:
+        return _from_plain(plain, knowledge, cases) if plain is not None else None
+    except (TypeError, ValueError):
+        return None
 
 
 def keep(library: Library, folder: Path) -> None:

@@ -17,6 +17,8 @@ from finishing_kg.studio.write import append_line, locked, torn
 from finishing_kg.vocabulary import Vocabulary
 
 FILE = "log.jsonl"
+_MOST_FAULTS = 50  # that are told at once; a file with more of them is none of ours
+_LARGEST, _LONGEST_LINE = 20_000_000, 100_000  # bytes; a job takes some three hundred
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,15 +93,22 @@ def read(folder: Path, vocabulary: Vocabulary, faults: list[StudioFault]) -> Log
     if not file.exists():
         return Log()
     try:
-        raw = file.read_bytes()
+        with file.open("rb") as stream:
+            raw = stream.read(_LARGEST + 1)
     except OSError as error:
         faults.append(StudioFault(FILE, 0, "", f"It cannot be read ({error.strerror})."))
+        return Log()
+    if len(raw) > _LARGEST:
+        faults.append(StudioFault(FILE, 0, "", f"The log is larger than {_LARGEST // 1_000_000} MB. Move its older lines into a file elsewhere."))
         return Log()
     rest = torn(raw)
     if _is_whole(rest):
         raw, rest = raw + b"\n", b""
-    records = []
+    records, known = [], len(faults)
     for number, line in enumerate(raw[: len(raw) - len(rest)].split(b"\n")[:-1], 1):
+        if len(faults) - known == _MOST_FAULTS:
+            faults.append(StudioFault(FILE, number, "", "There may be more like these; mend them first."))
+            break
         if line.strip():
             record = _record(line, number, vocabulary, faults)
             records += [record] if record else []
@@ -169,6 +178,9 @@ def _record(line: bytes, number: int, vocabulary: Vocabulary, faults: list[Studi
     def wrong(text: str) -> None:
         faults.append(StudioFault(FILE, number, "", text))
 
+    if len(line) > _LONGEST_LINE:
+        wrong(f"This line is longer than {_LONGEST_LINE} bytes; no record is.")
+        return None
     try:
         table: Any = json.loads(line.decode("utf-8"))
     except (ValueError, RecursionError):

@@ -11,35 +11,22 @@ import re
 import stat
 import tomllib
 import zipfile
-import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Any
 
 from finishing_kg import __version__
+from finishing_kg.studio.archive import MANIFEST, UNSAFE, files_in
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 
 FORMAT = 1
 """The newest form of a pack that this program reads, and the one that it writes."""
 
-MANIFEST = "pack.toml"
-PARTS = {"rules": ".toml", "things": ".ttl", "cases": ".toml"}
-"""The folders of a pack, and how their files end."""
-
-MOST_BYTES = 2_000_000
-"""The largest pack; five hundred rules take an eighth of it."""
-
-# Text grows four- to tenfold when it is unpacked, and a hundredfold only if somebody means harm.
-_MOST_FILES, _LARGEST, _RATIO = 100, 1_000_000, 100
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 _VERSION = re.compile(r"\d{1,6}(?:\.\d{1,6}){0,3}")
-_FILE = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]*(?:\.[A-Za-z0-9 _-]+)*")
 _LONGEST_NAME, _LONGEST_TEXT = 60, 200
-# What no text that people write holds, and what a terminal would obey.
-_UNSAFE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _TEXTS = ("name", "version", "written_for", "licence", "studio")
-_ENCRYPTED = 0x1
 
 
 @dataclass(frozen=True)
@@ -140,67 +127,9 @@ def read_pack(data: bytes, called: str) -> Pack:
     Raises:
         StudioError: with everything that is wrong in the part that was looked at last; what is inside is not judged here.
     """
-    if len(data) > MOST_BYTES:
-        raise fault(f"This file has {len(data)} bytes; a pack has at most {MOST_BYTES}.", called)
-    faults: list[StudioFault] = []
-    files = _files(data, called, faults)
-    if faults:
-        raise StudioError(faults)
+    files = files_in(data, called)
     table = _told(files.pop(MANIFEST, None), called)
     return _matched(table, files, called)
-
-
-def _files(data: bytes, called: str, faults: list[StudioFault]) -> dict[str, bytes]:
-    """What the file holds, each entry looked at before anything of it is read."""
-    try:
-        archive = zipfile.ZipFile(io.BytesIO(data))
-        entries = archive.infolist()
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, ValueError, OverflowError, NotImplementedError, OSError) as error:
-        raise fault(f"This is no pack: it cannot be read as a zip file ({error}). Make one with: finishing-kg studio pack", called) from error
-    if len(entries) > _MOST_FILES:
-        raise fault(f"It holds {len(entries)} files; a pack holds at most {_MOST_FILES}.", called)
-    seen: set[str] = set()
-    for entry in entries:
-        shown = ascii(entry.orig_filename)[1:-1][:80]
-        if why := _wrong_entry(entry) or ("it stands there twice" if entry.filename.casefold() in seen else ""):
-            faults.append(StudioFault(called, 0, shown, f"{why[0].upper()}{why[1:]}. A pack is taken as a whole or not at all: ask for another."))
-        seen.add(entry.filename.casefold())
-    if sum(entry.file_size for entry in entries) > MOST_BYTES:
-        faults.append(StudioFault(called, 0, "", f"Unpacked it would have more than {MOST_BYTES} bytes. A pack is text, and smaller."))
-    if faults:
-        return {}
-    held: dict[str, bytes] = {}
-    for entry in entries:
-        try:
-            with archive.open(entry) as stream:
-                held[entry.filename] = stream.read(_LARGEST + 1)
-            text = held[entry.filename].decode("utf-8")
-            if len(held[entry.filename]) > _LARGEST or _UNSAFE.search(text):
-                raise ValueError("it is not plain text")
-        except UnicodeDecodeError as error:
-            faults.append(StudioFault(called, 0, entry.filename, f"This is not text in UTF-8 (byte {error.start})."))
-        except (zipfile.BadZipFile, zlib.error, ValueError, EOFError, NotImplementedError, RuntimeError, OSError) as error:
-            faults.append(StudioFault(called, 0, entry.filename, f"This cannot be read ({error}). The file was damaged: fetch it again."))
-    return held
-
-
-def _wrong_entry(entry: zipfile.ZipInfo) -> str:
-    """Why an entry cannot belong to a pack, or nothing."""
-    mode = entry.external_attr >> 16
-    name = entry.orig_filename
-    folder, _, last = name.partition("/")
-    belongs = name == MANIFEST or (last.endswith(PARTS.get(folder, "/")) and _FILE.fullmatch(last) and len(last) <= _LONGEST_NAME)
-    reasons = (
-        (name != entry.filename or not name.isascii() or "\\" in name or _UNSAFE.search(name), "a file name in a pack has plain letters and digits"),
-        (name.startswith("/") or ":" in name or ".." in name.split("/"), "this path leads out of the pack"),
-        (stat.S_IFMT(mode) and not stat.S_ISREG(mode), "this is a link, a folder or a device, and a pack holds plain files only"),
-        (entry.flag_bits & _ENCRYPTED, "this is encrypted"),
-        (entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED), "this is compressed in a way that is not read here"),
-        (not belongs, f"a pack holds {MANIFEST}, and TOML and Turtle in {', '.join(PARTS)}, and nothing else"),
-        (entry.file_size > _LARGEST, f"a file in a pack has at most {_LARGEST} bytes"),
-        (entry.file_size > _RATIO * max(entry.compress_size, 1), "this would grow more than a hundredfold when it is unpacked"),
-    )
-    return next((text for holds, text in reasons if holds), "")
 
 
 def _told(data: bytes | None, called: str) -> dict[str, Any]:
@@ -249,7 +178,7 @@ def _matched(table: dict[str, Any], files: dict[str, bytes], called: str) -> Pac
 
 def wrong_text(key: str, value: Any) -> str:
     """Why a text will not do in a pack's description, or nothing."""
-    if not isinstance(value, str) or not 0 < len(value) <= _LONGEST_TEXT or _UNSAFE.search(value) or "\n" in value:
+    if not isinstance(value, str) or not 0 < len(value) <= _LONGEST_TEXT or UNSAFE.search(value) or "\n" in value:
         return f"{key} is one line of text, of at most {_LONGEST_TEXT} letters."
     if key == "name" and not (_ID.fullmatch(value) and len(value) <= _LONGEST_NAME):
         return 'A name is small letters, digits and single hyphens, such as: name = "canal-rules"'

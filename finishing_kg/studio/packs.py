@@ -4,18 +4,19 @@ import hashlib
 import re
 import tomllib
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from finishing_kg import __version__
 from finishing_kg.engine import Knowledge
 from finishing_kg.files import CannotWrite, write_whole
+from finishing_kg.studio.archive import PARTS
 from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.edit import copied, files_of, held_against_shapes
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.folder import init, settings
-from finishing_kg.studio.pack import PARTS, Pack, is_for_newer, pack_bytes, read_pack, wrong_text
+from finishing_kg.studio.pack import Pack, is_for_newer, pack_bytes, read_pack, wrong_text
 from finishing_kg.studio.sources import PACKS, Source, in_pack, sources
 from finishing_kg.studio.standing import short_of
 from finishing_kg.studio.things import speaks_of_things
@@ -39,8 +40,10 @@ class Tried:
     replaces: Pack | None
 
 
-def make_pack(folder: Path, name: str, version: str, licence: str) -> Pack:
+def make_pack(folder: Path, name: str, version: str, licence: str) -> tuple[Pack, Studio]:
     """A pack of the studio's own rules, things and cases; its shelf, its log and the packs of others stay where they are.
+
+    Beside the pack stands a studio that holds it and nothing else.
 
     Args:
         folder: the studio's.
@@ -62,10 +65,14 @@ def make_pack(folder: Path, name: str, version: str, licence: str) -> Pack:
     release = re.match(r"[\d.]*\d", __version__)
     pack = Pack(name, version, release.group() if release else "0", licence, studio.settings.name, files)
     pack = read_pack(pack_bytes(pack), pack.file)  # what nobody could open is not made
+    return pack, _alone(pack)
+
+
+def _alone(pack: Pack) -> Studio:
+    """A studio that holds a pack and nothing else; its folder is gone when this returns."""
     with TemporaryDirectory() as place:
         init(Path(place))
-        tried(Path(place), pack, alone=True)
-    return pack
+        return tried(Path(place), pack, alone=True).after
 
 
 def _plain(source: Source) -> bytes:
@@ -93,8 +100,8 @@ def tried(folder: Path, pack: Pack, upon: Knowledge | None = None, *, alone: boo
         StudioError: with everything that speaks against it.
     """
     settings(folder)
-    files = _sums(folder)
     before = read_studio(folder, upon)
+    files = _sums(folder)
     if is_for_newer(pack):
         text = f"This pack was written for version {pack.written_for} of this program, and this is {__version__}. Install the newer one first."
         raise fault(text, pack.file, part="written_for")
@@ -105,7 +112,7 @@ def tried(folder: Path, pack: Pack, upon: Knowledge | None = None, *, alone: boo
         text = f"A pack of this name is here already, of {there.studio}. Take it out first: finishing-kg studio remove pack {pack.name}"
         raise fault(text, pack.file, part="name")
     with copied(folder) as trial:
-        _put(trial, pack)
+        put(trial, pack)
         try:
             after = read_studio(trial, upon)
             held_against_shapes(trial)
@@ -125,7 +132,7 @@ def _of_pack(error: StudioError, pack: Pack, *, alone: bool) -> StudioError:
     """Faults that show only with a pack, so that the reader knows what was tried when they came up."""
     what = "The pack does not stand by itself, without your shelf, log and packs:" if alone else f"With the pack {pack.name}:"
     places = {each.file: each.file.removeprefix(f"{pack.file}/") if alone else each.file for each in error.faults}
-    return StudioError([StudioFault(places[each.file], each.line, each.part, f"{what} {each.text}") for each in error.faults])
+    return StudioError([replace(each, file=places[each.file], text=f"{what} {each.text}") for each in error.faults])
 
 
 def add_pack(folder: Path, pack: Pack, found: Tried) -> None:
@@ -137,7 +144,7 @@ def add_pack(folder: Path, pack: Pack, found: Tried) -> None:
     with locked(folder):
         if _sums(folder) != found.files:
             raise fault("Another program has changed the studio in the meantime. Nothing was changed; try again.", str(folder))
-        _put(folder, pack)
+        put(folder, pack)
 
 
 def remove_pack(folder: Path, name: str) -> None:
@@ -162,7 +169,7 @@ def remove_pack(folder: Path, name: str) -> None:
             except StudioError as error:
                 if _in_order(folder):
                     text = f"Without the pack {name}:"
-                    raise StudioError([StudioFault(each.file, each.line, each.part, f"{text} {each.text}") for each in error.faults]) from error
+                    raise StudioError([replace(each, text=f"{text} {each.text}") for each in error.faults]) from error
         try:
             place.unlink()
         except OSError as error:
@@ -179,8 +186,12 @@ def _in_order(folder: Path) -> bool:
     return True
 
 
-def _put(folder: Path, pack: Pack) -> None:
-    """Put a pack into its place, whole or not at all."""
+def put(folder: Path, pack: Pack) -> None:
+    """Put a pack into its place, whole or not at all; call it only when the folder is ``locked``.
+
+    Raises:
+        StudioError: the system refuses. Nothing was then changed.
+    """
     target = folder / pack.file
     try:
         target.parent.mkdir(exist_ok=True)

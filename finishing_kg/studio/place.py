@@ -9,6 +9,9 @@ VARIABLE = "FINISHING_KG_STUDIO"
 SETTINGS = "studio.toml"
 """The file that makes a folder a studio's."""
 
+UNNAMED = "Our studio"
+"""What a studio is called as long as nobody has given it a name."""
+
 _NAME = "finishing-kg"
 
 

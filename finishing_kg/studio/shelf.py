@@ -9,6 +9,7 @@ from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import read_grade
 from finishing_kg.routes import Case, on_the_shelf
 from finishing_kg.studio.errors import StudioFault
+from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Name, Vocabulary
 
 FILE = "shelf.toml"
@@ -52,17 +53,25 @@ def read_shelf(folder: Path, vocabulary: Vocabulary, faults: list[StudioFault]) 
     if not file.exists():
         return Shelf()
     try:
-        text = file.read_text(encoding="utf-8")
+        text = text_of(file)
         tables = tomllib.loads(text)
     except OSError as error:
         faults.append(StudioFault(FILE, 0, "", f"It cannot be read ({error.strerror})."))
+        return Shelf()
+    except NotReadable as error:
+        faults.append(StudioFault(FILE, error.line, "", str(error)))
         return Shelf()
     except (ValueError, RecursionError) as error:
         faults.append(StudioFault(FILE, 1, "", f"This is not TOML: {error}."))
         return Shelf()
     entries = tables.get("shelf", [])
+    wrong = ""
     if set(tables) - {"shelf"} or not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
-        faults.append(StudioFault(FILE, 1, "", "A shelf holds [[shelf]] tables only, each with a thing."))
+        wrong = "A shelf holds [[shelf]] tables only, each with a thing."
+    elif len(entries) > MOST_TABLES:
+        wrong = f"A shelf holds at most {MOST_TABLES} things; this one has {len(entries)}."
+    if wrong:
+        faults.append(StudioFault(FILE, 1, "", wrong))
         return Shelf()
     lines = [number for number, line in enumerate(text.split("\n"), 1) if line.replace(" ", "").startswith("[[shelf]]")]
     items = [_item(vocabulary, entry, line, faults) for entry, line in zip(entries, lines + [1] * len(entries), strict=False)]

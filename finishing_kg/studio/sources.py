@@ -4,8 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from finishing_kg.studio.archive import PARTS
 from finishing_kg.studio.errors import StudioError, StudioFault
-from finishing_kg.studio.pack import PARTS, Inside, Pack, read_pack
+from finishing_kg.studio.pack import Inside, Pack, read_pack
+from finishing_kg.texts import MOST_BYTES
 
 PACKS = "packs"
 
@@ -36,8 +38,9 @@ class Own:
         return self.file.stem
 
     def read_bytes(self) -> bytes:
-        """What it holds."""
-        return self.file.read_bytes()
+        """What it holds, and no more than shows that it is too large."""
+        with self.file.open("rb") as stream:
+            return stream.read(MOST_BYTES + 1)
 
     def read_text(self, encoding: str) -> str:
         """What it holds, as text."""

@@ -15,6 +15,7 @@ from finishing_kg.studio.guard import Guard, owed_traits
 from finishing_kg.studio.names import TakenWords
 from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.turtle import line_of
+from finishing_kg.texts import text_of
 from finishing_kg.vocabulary import OntologyError, Vocabulary
 from finishing_kg.vocabulary.load import FK, parse_turtle, turtle_files, vocabulary_of
 
@@ -119,7 +120,7 @@ def _read(source: Source, faults: list[StudioFault]) -> _File | None:
     name = str(source)
     try:
         graph = parse_turtle([source])
-        return _File(name, source.read_text(encoding="utf-8"), graph)
+        return _File(name, text_of(source), graph)
     except OntologyError as error:
         found = re.match(r"(?:, line (\d+))?: ?(.*)", str(error).removeprefix(name), re.DOTALL)
         line, text = (int(found[1] or 0), found[2]) if found else (0, str(error))

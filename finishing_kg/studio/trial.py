@@ -9,11 +9,12 @@ from finishing_kg.engine.firing import would_fire
 from finishing_kg.proofs import Fact, Proof
 from finishing_kg.routes.options import Options
 from finishing_kg.rules import Rule
-from finishing_kg.statements import Statement, Variable
+from finishing_kg.statements import Statement, Variable, option_parts
 from finishing_kg.statements.plain import statement_from_plain
-from finishing_kg.vocabulary import Basis
+from finishing_kg.vocabulary import Basis, Vocabulary
 
 _GIVEN = Fact(Basis("you said"))
+_MOST = 1000  # conclusions of one rule to look through for the one that matters
 _LINES = 12  # of a proof; what is longer is read with `why`
 
 
@@ -29,7 +30,7 @@ class Trial:
     def __init__(self, before: Knowledge, after: Knowledge) -> None:
         self.before, self.after = before.unheard, after.unheard
         self.gone, self.come = _without(before.base.rules, after.base.rules), _without(after.base.rules, before.base.rules)
-        self.same_things = before.vocabulary is after.vocabulary or before.vocabulary == after.vocabulary
+        self.same_things = speak_alike(before, after)
         self._shared: dict[tuple[str, ...], Model] = {}
         self._concluded = {conclusion.predicate for rule in (*self.gone, *self.come) for conclusion in rule.conclusions}
 
@@ -65,11 +66,35 @@ class Trial:
             for name in sorted(model.fired() & come.keys()):
                 yield model, come[name]
 
-    def proof(self, told: Told) -> list[str]:
-        """The reasoning by which a rule that comes has a say in an answer, a line a reason; none where no such rule fires."""
-        for model, rule in self.fired(told):
-            return _lines(self.after, model, rule)
-        return []
+    def proof(self, told: Told, steps: Iterable[str] = ()) -> list[str]:
+        """The reasoning by which a rule that comes has a say in an answer, a line a reason; none where no such rule fires.
+
+        Args:
+            told: the answer.
+            steps: mineral, hold and carrier of steps that are looked at before others, each as ``mineral hold carrier``.
+        """
+        meant = set(steps)
+        found = [(model, rule, made) for model, rule in self.fired(told) for made in conclusions(model, rule)[:_MOST]]
+        if not found:
+            return []
+        return _lines(self.after, *min(found, key=lambda each: self._method(each[2]) not in meant))
+
+    def _method(self, statement: Statement) -> str:
+        """The method of the option or of the step that a statement is about, in the words of an answer."""
+        names, subject = self.after.vocabulary.names, str(statement.subject)
+        parts = option_parts(subject)[:3] if subject.startswith("option/") else ()
+        return " ".join(names[part].notation for part in parts)
+
+
+def speak_alike(one: Knowledge, other: Knowledge) -> bool:
+    """Whether two pieces of knowledge hold the same of the same things; of the rules nothing is asked."""
+    first, second = one.vocabulary, other.vocabulary
+    return first is second or (_content_of(first), first.units.by_symbol) == (_content_of(second), second.units.by_symbol)
+
+
+def _content_of(vocabulary: Vocabulary) -> tuple[object, ...]:
+    """What a vocabulary is made of, apart from its units and what was compiled of it."""
+    return vocabulary.names, vocabulary.phrases, vocabulary.parents, vocabulary.claims, vocabulary.basis_order
 
 
 def _without(these: Iterable[Rule], others: Iterable[Rule]) -> list[Rule]:
@@ -115,8 +140,7 @@ def conclusions(model: Model, rule: Rule) -> list[Statement]:
     return sorted(found, key=str)
 
 
-def _lines(knowledge: Knowledge, model: Model, rule: Rule) -> list[str]:
-    statement = conclusions(model, rule)[0]
+def _lines(knowledge: Knowledge, model: Model, rule: Rule, statement: Statement) -> list[str]:
     reasons = Reasons(knowledge, model, ReasonBook())
     proof = next((each for each in Prover(model).proofs(statement) if each.rule == rule.id), reasons.prover.proof(statement))
     reasons.add(proof)  # nothing is shown that the checker has not accepted

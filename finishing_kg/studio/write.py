@@ -1,7 +1,8 @@
 """Changes to a studio's files: one writer at a time, whole files or whole lines, on the disk before anybody is told so."""
 
+import json
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from filelock import FileLock, Timeout
 from finishing_kg.studio.errors import fault
 
 LOCK = ".lock"
+PENDING = ".change.part"
 _PATIENCE = 10.0
 """Seconds to wait for another writer; each holds the lock for a fraction of one."""
 
@@ -30,9 +32,57 @@ def locked(folder: Path) -> Iterator[None]:
     except OSError as error:
         raise fault(f"The studio cannot be changed here ({error.strerror}). Nothing was changed.", str(folder)) from error
     try:
+        _finish(folder)
+        _sweep(folder)
         yield
     finally:
         lock.release()
+
+
+def _sweep(folder: Path) -> None:
+    """Take away what was left of packs by a writer that was killed: another pack may never come to clear it away."""
+    packs = folder / "packs"
+    for left in packs.glob(".*.zip.????????.part"):
+        with suppress(OSError):
+            left.unlink()
+    with suppress(OSError):  # packs are in it, or it was never made
+        packs.rmdir()
+
+
+def is_pending(folder: Path) -> bool:
+    """Whether a change of several files was cut off: all of it is written down, and not all of it is in its place."""
+    return (folder / PENDING).exists()
+
+
+def replace_files(folder: Path, texts: Mapping[str, str]) -> None:
+    """Put texts into several files of a studio, all of them or none, whatever happens; call it only when ``locked``.
+
+    First all of it is written down in one file. Whoever locks or reads the studio next puts into place what a kill left over.
+
+    Args:
+        folder: the studio's.
+        texts: by the name of the file within it.
+
+    Raises:
+        StudioError: the system refuses. What was written down is then put into place as soon as there is room; if not even that
+            was possible, all is as it was.
+    """
+    replace_file(folder / PENDING, json.dumps(dict(texts), ensure_ascii=False))
+    _finish(folder)
+
+
+def _finish(folder: Path) -> None:
+    """Put into place what was written down of a change that was cut off."""
+    pending = folder / PENDING
+    if not pending.exists():
+        return
+    try:
+        texts = json.loads(pending.read_text(encoding="utf-8"))
+        for name, text in texts.items():
+            replace_file(folder / name, text)
+        pending.unlink()
+    except (OSError, ValueError, AttributeError, TypeError) as error:
+        raise fault(f"A change that was cut off cannot be finished ({error}). The files it is for stand in it.", PENDING) from error
 
 
 def replace_file(file: Path, text: str) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
 from finishing_kg.measure import Quantity, QuantityError, Unit, Units
+from finishing_kg.texts import NotReadable, text_of
 from finishing_kg.vocabulary.errors import OntologyError
 from finishing_kg.vocabulary.model import Basis, Claim, Name, Phrase, Shape, Vocabulary
 
@@ -60,13 +61,11 @@ def parse_turtle(files: Iterable[Readable]) -> Graph:
     graph = Graph(bind_namespaces="none")
     for file in files:
         try:
-            raw = file.read_bytes()
+            text = text_of(file)
         except OSError as error:
             raise OntologyError(f"{file}: cannot be read ({error.strerror}).") from error
-        try:
-            text = raw.decode("utf-8")
-        except UnicodeDecodeError as error:
-            raise OntologyError(f"{file}, line {raw[: error.start].count(10) + 1}: is not text in UTF-8 (byte {error.start}).") from error
+        except NotReadable as error:
+            raise OntologyError(f"{file}, line {error.line}: {error}") from error
         try:
             graph.parse(data=text, format="turtle")
         except Exception as error:  # rdflib's parser raises several unrelated kinds, its own BadSyntax among them

@@ -1,7 +1,8 @@
 """How long it takes to index the ontology's words and to read a turn, beside a bare loop over the same text.
 
 Run by hand: ``python tests/benchmarks/reading.py``. It asserts nothing about time. With ``--held-out`` it prints instead how
-many of the held-out questions are understood, by recipe, beside what was recorded on their first run.
+many of the held-out questions are understood, by recipe, beside what was recorded on their first run; with ``--held-out second``
+those of the second set, and what was not right of each.
 """
 
 import statistics
@@ -29,24 +30,33 @@ def median_ms(run: Callable[[], object], times: int = 21) -> float:
     return statistics.median(taken)
 
 
-def held_out() -> None:
+def held_out(second: bool) -> None:
     """Print the figures of the held-out questions."""
     sys.path.insert(0, str(Path(__file__).parents[1]))
-    from held_out import FILE, FULL, MISREAD, PARTLY, figures
+    import held_out
+    import held_out_second
 
     from finishing_kg.engine import Knowledge
 
-    recorded = tomllib.loads(FILE.read_text(encoding="utf-8"))["first_run"]
+    held, knowledge = (held_out_second if second else held_out), Knowledge.shipped()
+    kinds = (held_out.FULL, held_out.PARTLY, held_out.MISREAD)
+    recorded = tomllib.loads(held.FILE.read_text(encoding="utf-8"))["first_run"]
+    now = held.figures(knowledge)
+    rows = [(recipe, [counts[kind] for kind in kinds], [recorded[recipe][kind] for kind in kinds]) for recipe, counts in now.items()]
+    rows.append(("all", *([sum(row[place][at] for row in rows) for at in range(len(kinds))] for place in (1, 2))))  # type: ignore[arg-type]
     print(f"{'':16}fully partly misread   first run")
-    for recipe, counts in figures(Knowledge.shipped()).items():
-        first = recorded[recipe]
-        print(f"{recipe:16}{counts[FULL]:5} {counts[PARTLY]:6} {counts[MISREAD]:7}   {first[FULL]} {first[PARTLY]} {first[MISREAD]}")
+    for recipe, counts, first in rows:
+        print(f"{recipe:16}{counts[0]:5} {counts[1]:6} {counts[2]:7}   {first[0]} {first[1]} {first[2]}")
+    for question in held_out_second.questions() if second else ():
+        kind, wrong = held_out_second.judged(knowledge, question)
+        if wrong:
+            print(f"{kind}: {question['ask']}\n    {'; '.join(wrong)}")
 
 
 def main() -> None:
     """Print the table."""
     if "--held-out" in sys.argv[1:]:
-        held_out()
+        held_out("second" in sys.argv[1:])
         return
     vocabulary = load_vocabulary(shipped("ontology"))
     read(vocabulary, QUESTION)

@@ -13,7 +13,7 @@ from typing import Any, cast
 from finishing_kg.advice import Advice
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.record import replace
-from finishing_kg.routes import Case, Search, choices
+from finishing_kg.routes import Case, Choice, Search, choices
 from finishing_kg.statements import option_id, option_parts
 from finishing_kg.vocabulary import Vocabulary
 
@@ -67,12 +67,17 @@ def _original(subject: str) -> str:
     return "/".join(part.split(_COPY)[0] for part in subject.split("/"))
 
 
+def _minutes(search: Search, choice: Choice) -> str:
+    minutes = search.minutes(choice.found)
+    return f"{minutes:.3g} min" if minutes is not None else "in minutes that are not all known"
+
+
 def main() -> None:
     """Print minutes of the routes, routes a second, and how the time grows."""
     knowledge = Knowledge.shipped()
     for case in CASES:
         advice = Advice(knowledge, case)
-        told = ", ".join(f"{choice.name} {advice.search.minutes(choice.found):.3g} min" for choice in choices(advice.search))
+        told = ", ".join(f"{choice.name} {_minutes(advice.search, choice)}" for choice in choices(advice.search))
         print(f"{case.form}, {case.surface} to {case.finish}: {told}")
         before: tuple[int, float] | None = None
         for times in (1, 3, 10):
@@ -81,9 +86,9 @@ def main() -> None:
             taken, found = [], 0
             for _ in range(3):
                 search = Search(vocabulary, model, case)
-                begun = time.perf_counter()
+                begun = time.process_time()
                 found = len(choices(search))
-                taken.append(time.perf_counter() - begun)
+                taken.append(time.process_time() - begun)
             seconds, options = min(taken), len(model.subjects("isOffered"))
             grown = ""
             if before:

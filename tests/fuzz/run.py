@@ -12,8 +12,10 @@ import sys
 import tempfile
 import time
 import traceback
+from collections.abc import Callable, Iterator
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -23,12 +25,15 @@ from fuzz.mutate import inputs  # noqa: E402
 from fuzz.targets import Target, targets  # noqa: E402
 
 WHOLE = 1_000_000
+_PARTS = 20  # each goes through all targets, so that a run that is stopped has fed them all
 _SHOWN = 5  # findings of one target; more of them are mostly the same again
 _GUIDED = ("quantity", "sentence", "plan-toml", "plan-csv", "turtle", "session", "log", "shelf", "words")
 """Targets that the guided fuzzer gets far enough with in the time there is."""
 
+Feed = Callable[[Target, int, int, float], dict[str, Any]]
 
-def fed(target: Target, count: int, seed: int, seconds: float) -> dict[str, object]:
+
+def fed(target: Target, count: int, seed: int, seconds: float) -> dict[str, Any]:
     """Feed one target and tell what came of it.
 
     Args:
@@ -54,7 +59,7 @@ def fed(target: Target, count: int, seed: int, seconds: float) -> dict[str, obje
     return {"done": done, "taken": taken, "findings": findings}
 
 
-def guided(target: Target, count: int, seed: int, seconds: float) -> dict[str, object]:
+def guided(target: Target, count: int, seed: int, seconds: float) -> dict[str, Any]:
     """Feed one target by the coverage-guided fuzzer, in a process of its own."""
     with tempfile.TemporaryDirectory() as corpus:
         for number, data in enumerate(target.seeds[:200]):
@@ -70,7 +75,25 @@ def guided(target: Target, count: int, seed: int, seconds: float) -> dict[str, o
     runs = re.search(r"Done (\d+) runs|#(\d+)\s+DONE", told)
     if ended.returncode and not found:
         found = [why]
-    return {"done": int(runs[1] or runs[2]) if runs else 0, "taken": None, "findings": found}
+    return {"done": int(runs[1] or runs[2]) if runs else 0, "taken": 0, "findings": found}
+
+
+def _parts(options: argparse.Namespace) -> Iterator[tuple[str, int, Target, int, int, Feed]]:
+    """All that is to be done: the name, the part, the target, how many inputs, the seed, and how; each part goes through all targets."""
+    chosen = [target for target in targets() if not options.only or target.name in options.only]
+    steered = [target for target in chosen if target.name in _GUIDED]
+    share = options.guided / 100 if find_spec("atheris") and steered else 0.0
+    weights, steered_weights = (sum(target.of_a_million for target in some) for some in (chosen, steered))
+    for part in range(_PARTS):
+        for target in chosen:
+            yield "by chance", part, target, _part_of(options.inputs * (1 - share) * target.of_a_million / weights, part), options.seed, fed
+    for target in steered if share else ():
+        yield "guided", 0, target, round(options.inputs * share * target.of_a_million / steered_weights), options.seed, guided
+
+
+def _part_of(count: float, part: int) -> int:
+    """How many of some inputs belong to one part; all parts together have them all."""
+    return round(count * (part + 1) / _PARTS) - round(count * part / _PARTS)
 
 
 def main() -> int:
@@ -80,34 +103,28 @@ def main() -> int:
     parser.add_argument("--guided", type=int, default=10, metavar="PERCENT", help="how many of them by the coverage-guided fuzzer (10)")
     parser.add_argument("--only", action="append", default=[], metavar="TARGET", help="feed this one alone; may be given several times")
     parser.add_argument("--seed", type=int, default=1, metavar="N", help="another number gives other inputs (1)")
-    parser.add_argument("--seconds", type=float, default=float("inf"), metavar="N", help="stop each target after so many seconds")
+    parser.add_argument("--seconds", type=float, default=float("inf"), metavar="N", help="stop after so many seconds")
     parser.add_argument("--add-to", metavar="FILE", help="keep in this file what was done, and go on where it ends")
     options = parser.parse_args()
-    chosen = [target for target in targets() if not options.only or target.name in options.only]
-    weights = sum(target.of_a_million for target in chosen)
-    share = options.guided / 100 if find_spec("atheris") else 0.0
-    steered = sum(target.of_a_million for target in chosen if target.name in _GUIDED)
-    kept = Path(options.add_to) if options.add_to else None
-    told: dict[str, dict[str, object]] = json.loads(kept.read_text(encoding="utf-8")) if kept and kept.exists() else {}
-    for target in chosen:
-        plain = round(options.inputs * (1 - share) * target.of_a_million / weights)
-        by_cover = round(options.inputs * share * target.of_a_million / steered) if share and target.name in _GUIDED else 0
-        for way, count, feed in (("by chance", plain, fed), ("guided", by_cover, guided)):
-            name = f"{target.name}, {way}"
-            if count and name not in told:
-                began = time.process_time()
-                told[name] = feed(target, count, options.seed, options.seconds)
-                told[name]["seconds"] = round(time.process_time() - began, 1)
-                taken = "" if told[name]["taken"] is None else f", {told[name]['taken']} taken"
-                print(f"{name:26} {told[name]['done']:>9,} inputs{taken}, {len(told[name]['findings'])} findings", flush=True)
-                for finding in told[name]["findings"]:
-                    print(f"    {finding}", flush=True)
-                if kept:
-                    kept.write_text(json.dumps(told, indent=1), encoding="utf-8")
-    every = sum(int(str(each["done"])) for each in told.values())
-    found = sum(len(each["findings"]) for each in told.values())
-    print(f"{every:,} inputs, {found} findings; the slowest by chance took {the_guard().slowest * 1000:.0f} ms.")
-    return 1 if found else 0
+    kept, until = Path(options.add_to) if options.add_to else None, time.monotonic() + options.seconds
+    told: dict[str, dict[str, Any]] = json.loads(kept.read_text(encoding="utf-8")) if kept and kept.exists() else {}
+    for way, part, target, count, seed, feed in _parts(options):
+        name = f"{target.name}, {way}"
+        sofar = told.setdefault(name, {"done": 0, "taken": 0, "findings": [], "parts": 0})
+        if count and sofar["parts"] <= part and len(sofar["findings"]) < _SHOWN and time.monotonic() < until:
+            now = feed(target, count, seed + part, until - time.monotonic())
+            sofar.update({key: sofar[key] + now[key] for key in ("done", "taken", "findings")}, parts=part + 1)
+            if kept:
+                kept.write_text(json.dumps(told, indent=1), encoding="utf-8")
+    for name, found in told.items():
+        if found["done"] or found["findings"]:
+            taken = "" if "guided" in name else f", {found['taken']:,} taken"
+            print(f"{name:24} {found['done']:>9,} inputs{taken}, {len(found['findings'])} findings")
+        for finding in found["findings"]:
+            print(f"    {finding}")
+    every, findings = (sum(total) for total in zip(*((each["done"], len(each["findings"])) for each in told.values()), strict=True))
+    print(f"{every:,} inputs, {findings} findings; the slowest by chance took {the_guard().slowest * 1000:.0f} ms.")
+    return 1 if findings else 0
 
 
 if __name__ == "__main__":

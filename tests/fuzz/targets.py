@@ -1,7 +1,8 @@
 """Everything that reads what people or files say, each fed with bytes by the way that its text usually comes in."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import NamedTuple
@@ -56,9 +57,20 @@ def knowledge() -> Knowledge:
     return shipped
 
 
+_told: list[str] = []
+
+
+@contextmanager
+def refusals() -> Iterator[list[str]]:
+    """What inputs are refused with in the meantime."""
+    _told.clear()
+    yield _told
+
+
 def _refused(error: Exception) -> bool:
     """A refusal says something, and not without end."""
     text = str(error)
+    _told[:] = [text]
     assert text.strip(), f"{type(error).__name__} without a word"
     assert len(text) < 200_000, "a refusal without end"
     return False
@@ -233,3 +245,11 @@ def targets() -> tuple[Target, ...]:
         # The whole ontology is read beside a studio's things, which takes more than a second by itself on a busy machine.
         Target("things", _studio("things/ours.ttl", 5), _of(_THING), 100, again=False),
     )
+
+
+@cache
+def warm(name: str) -> Target:
+    """A target that has been fed once, so that what it loads late is blamed on no input."""
+    target = next(target for target in targets() if target.name == name)
+    target.feed(target.seeds[0])
+    return target

@@ -1,7 +1,10 @@
 """A dialogue with canned answers about one piece: a blown borosilicate beaker whose rim was cracked off."""
 
 import threading
+from functools import cache
 from typing import Any
+
+from finishing_kg_tui.dialogue import Shortened
 
 from finishing_kg.advice.contract import (
     Answer,
@@ -14,12 +17,14 @@ from finishing_kg.advice.contract import (
     Leaves,
     Range,
     Reason,
+    ReasonLine,
     Route,
     RouteStep,
     RuledOut,
     SurfaceRead,
     Understood,
 )
+from finishing_kg.engine import Knowledge
 
 SAID = BasisNote(kind="you said")
 HANDBOOK = BasisNote(kind="handbook", source="A handbook of bench work", locator="chapter 4, table 2")
@@ -33,7 +38,10 @@ def _step(number: int, mineral: str, hold: str, carrier: str, state: str, **more
         hold=hold,
         carrier=carrier,
         wet=True,
-        leaves=Leaves(state=state, effective_um=Range(mid=20 / number)),
+        grain_um=Range(low=48 / number**2, mid=56 / number**2, high=64 / number**2),
+        leaves=Leaves(
+            state=state, effective_um=Range(mid=20 / number), damage_um=Range(low=0 if number == 3 else 4, mid=12 / number, high=30 / number)
+        ),
         how="Turn the rim slowly and keep the water on it.",
         done_when="no mark of the step before is left under a lens",
         reason=f"r{number}",
@@ -93,8 +101,17 @@ UNDERSTOOD = Understood(
     surface=SurfaceRead(state="broken"),
     finish="polish",
     restrictions=["no belt"],
-    measures={"wall": "3 mm"},
+    measures={"wallThickness": "3 mm"},
     unused_words=["please"],
+    statements=[
+        "the piece has glass borosilicate",
+        "the piece has make blown",
+        "the piece has form rim",
+        "the piece has surface broken",
+        "the piece wants finish polish",
+        "belt is unwanted",
+        "the wall thickness of the piece is 3 mm",
+    ],
 )
 
 ROUTE = Answer(
@@ -120,9 +137,21 @@ ROUTE = Answer(
 QUESTION = Answer(
     kind="question",
     text="One thing is missing.",
-    understood=Understood(finish="polish"),
+    understood=Understood(finish="polish", statements=["the piece wants finish polish"]),
     ask_back=[AskBack(about="form", text="Which form is it where the work is?", choices=["flat-face", "rim"])],
 )
+
+
+SHORT = [
+    ReasonLine(depth=0, text="the plate clears the damage: what the last grain cracked must be gone.", reason="r2"),
+    ReasonLine(depth=1, text="the piece has form rim (you said 'rim')", reason="r4"),
+    ReasonLine(depth=1, text="the hardness of silicon carbide is 9.5 Mohs", reason="r6"),
+]
+
+
+@cache
+def _knowledge() -> Knowledge:
+    return Knowledge.shipped()
 
 
 class FakeDialogue:
@@ -132,6 +161,19 @@ class FakeDialogue:
         self.heard: list[str] = []
         self.answer: Answer | None = None
         self._gate = gate
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The shipped knowledge, loaded once."""
+        return _knowledge()
+
+    def shortened(self) -> Shortened:
+        """Only the second step has a short form."""
+        return lambda rid: SHORT if rid == "r2" else []
+
+    def fork(self) -> "FakeDialogue":
+        """What is canned needs no second conversation."""
+        return self
 
     def say(self, text: str) -> Answer:
         """Answer as canned."""

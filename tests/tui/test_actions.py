@@ -101,3 +101,14 @@ def test_nothing_heavy_before_the_first_picture() -> None:
     code = "import sys, finishing_kg_tui.app; print(sorted({'rdflib', 'pint', 'networkx', 'pydantic', 'finishing_kg.chat'} & set(sys.modules)))"
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env={"PYTHONPATH": ":".join(sys.path)})
     assert found.stdout.strip() == "[]"
+
+
+def test_route_and_reasons_come_after_the_first_picture() -> None:
+    """The parts of the screen that are empty at first, and the other screens, are not loaded with it."""
+    late = (
+        "'finishing_kg_tui.widgets.route', 'finishing_kg_tui.widgets.reasons', 'finishing_kg_tui.screens.ladder', 'finishing_kg_tui.screens.around'"
+    )
+    late += ", 'finishing_kg_tui.screens.pick', 'finishing_kg_tui.screens.help', 'textual.widgets._data_table'"
+    code = f"import sys, finishing_kg_tui.app; print(sorted({{{late}}} & set(sys.modules)))"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env={"PYTHONPATH": ":".join(sys.path)})
+    assert found.stdout.strip() == "[]"

@@ -8,7 +8,7 @@ from typing import Literal
 from textual.binding import Binding, BindingType
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 
-Need = Literal["nothing", "a turn", "an answer", "a route", "several routes", "reasons", "room"]
+Need = Literal["nothing", "a turn", "an answer", "a route", "several routes", "reasons", "room", "knowledge"]
 """What must be there before an action makes sense; the screen knows what is."""
 
 
@@ -41,14 +41,20 @@ class Action:
 ACTIONS = (
     Action("help", "f1", "Help", "Show what can be done and with which key"),
     Action("next_panel", "f2", "Panel", "Go to the next panel: conversation, route, reasons"),
-    Action("next_route", "f3", "Next route", "Show the next of several routes", "several routes"),
+    Action("next_route", "f3", "Next route", "Show the next of several routes", "several routes", in_footer=False),
     Action("why_step", "f4", "Why", "Ask why the chosen step of the route is as it is", "a route"),
     Action("all_reasons", "f5", "Reasons", "List every reason: steps, cautions, what is ruled out", "reasons"),
-    Action("copy_answer", "f6", "Copy", "Copy the last answer with its routes", "an answer"),
+    Action("copy_answer", "f6", "Copy", "Copy the last answer with its routes", "an answer", in_footer=False),
     Action("toggle_side", "f7", "Side panels", "Hide or show the panels beside the conversation", "room", in_footer=False),
     Action("next_theme", "f8", "Colours", "Change the colours: dark, light, high contrast", in_footer=False),
     Action("anew", "ctrl+n", "New", "Forget this piece and begin with another", "a turn"),
-    Action("question", "escape", "Question", "Go back to the question line", in_footer=False),
+    Action("chips", "ctrl+g", "Change", "Change or take out what was understood", "knowledge"),
+    Action("ladder", "ctrl+l", "Ladder", "Draw the route: grain and cracks left over the steps, two routes side by side", "a route"),
+    Action("paragraphs", "ctrl+b", "Lines", "Choose a paragraph of the conversation", "a turn", in_footer=False),
+    Action("why_not", "ctrl+t", "Why not", "Why not something else", "an answer", in_footer=False),
+    Action("what_if", "ctrl+o", "What if", "What if one thing were different", "an answer", in_footer=False),
+    Action("around", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
+    Action("question", "escape", "Question", "Give up what is worked on, or go back to the question line", in_footer=False),
     Action("app.command_palette", "ctrl+p", "Actions", "Search for something to do by its name"),
     Action("plan_check", "f9", "Plan check", "Write a plan step by step and have it checked; the route shown is taken over"),
     Action("studio", "f10", "Studio", "The studio's own rules, things, shelf and bench log"),
@@ -61,6 +67,12 @@ OTHER_KEYS = (
     ("page up, page down", "Scroll the conversation, or the panel that has the keyboard"),
     ("tab, shift+tab", "Go to the next or the previous part of the screen"),
     ("enter", "Ask; in the route: open the reasons of the step; in the reasons: open or close"),
+    ("right", "At the end of the question line: take the words that are offered"),
+    ("w, n, i", "In any panel, of the chosen line: why, why not, what if"),
+    ("c", "In any panel: copy the chosen line"),
+    ("a", "In any panel: what is known around the things that the line names"),
+    ("u", "In the reasons: everything that rests on the chosen line; backspace goes back"),
+    ("1, 2, 3", "In the reasons: one line, short, whole"),
 )
 """Keys that belong to parts of the screen and need no action of their own."""
 

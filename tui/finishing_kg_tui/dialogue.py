@@ -6,7 +6,12 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from finishing_kg.advice.contract import Answer
+    from finishing_kg.advice.contract import Answer, ReasonLine
+    from finishing_kg.chat import Dialogue
+    from finishing_kg.engine import Knowledge
+
+Shortened = Callable[[str], "list[ReasonLine]"]
+"""Gives the telling lines of the reasoning of a reason (by its id), the most telling first; none where they are not known."""
 
 
 class DialogueLike(Protocol):
@@ -16,12 +21,58 @@ class DialogueLike(Protocol):
     def answer(self) -> Answer | None:
         """The last answer, or None before the first."""
 
+    @property
+    def knowledge(self) -> Knowledge:
+        """Ontology and rules: the words that can be said, and what is known of each thing."""
+
     def say(self, text: str) -> Answer:
         """Take one turn of the maker and answer it."""
+
+    def shortened(self) -> Shortened:
+        """How the reasons of the last answer are told in a few lines."""
+
+    def fork(self) -> DialogueLike:
+        """The same conversation once more: what is said to one is not heard by the other, so that a turn can be given up."""
 
 
 OpenDialogue = Callable[[], DialogueLike]
 """Makes a dialogue that has heard nothing yet. It may take a second, so it is called in a thread."""
+
+
+class RealDialogue:
+    """The library's dialogue as the interface uses it."""
+
+    def __init__(self, dialogue: Dialogue) -> None:
+        self._dialogue = dialogue
+
+    @property
+    def answer(self) -> Answer | None:
+        """The last answer about the piece, or None before the first."""
+        return self._dialogue.answer
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """Ontology and rules."""
+        return self._dialogue.knowledge
+
+    def say(self, text: str) -> Answer:
+        """Take one turn of the maker and answer it."""
+        return self._dialogue.say(text)
+
+    def shortened(self) -> Shortened:
+        """How the reasons of the last answer are told in a few lines; good for as long as that answer is looked at."""
+        from finishing_kg.advice.levels import lines
+
+        book = self._dialogue.book
+        return lambda rid: list(lines(book, rid)) if rid in book.proved else []
+
+    def fork(self) -> RealDialogue:
+        """The same conversation once more. What it holds is never changed in place but its turns, so those are copied."""
+        from copy import copy
+
+        made = copy(self._dialogue)
+        made.turns = list(made.turns)
+        return RealDialogue(made)
 
 
 def open_real() -> DialogueLike:
@@ -32,4 +83,4 @@ def open_real() -> DialogueLike:
     from finishing_kg.chat import Dialogue
     from finishing_kg_tui.library import knowledge_here
 
-    return Dialogue(knowledge_here())
+    return RealDialogue(Dialogue(knowledge_here()))

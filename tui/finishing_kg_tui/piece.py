@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from finishing_kg_tui.knots import Knot, overview, reason_knot, step_knot
+from finishing_kg_tui.knots import Knot, overview, reason_knot, resting_on, step_knot
 
 if TYPE_CHECKING:
-    from finishing_kg.advice.contract import Answer, Route
+    from finishing_kg.advice.contract import Answer, Reason, ReasonLine, Route
     from finishing_kg_tui.actions import Need
+    from finishing_kg_tui.chips import Chip
+    from finishing_kg_tui.dialogue import Shortened
 
-# Kinds of answer that speak about the route shown instead of replacing it.
+# Kinds of answer that speak about the route shown instead of replacing it, even where they tell it again.
 _ABOUT_THE_SAME = {"why", "why_not", "comparison", "not_understood", "out_of_scope", "error"}
 
 
@@ -21,18 +24,27 @@ class Piece:
         answer: The last answer; None before the first.
         routes_from: The answer that brought the routes shown; it may be older than the last.
         place: Which of those routes is shown, from 0.
+        chips: What was understood so far.
     """
 
     def __init__(self) -> None:
         self.answer: Answer | None = None
         self.routes_from: Answer | None = None
         self.place = 0
+        self.chips: list[Chip] = []
+        # By the reasons of an answer (the object itself) how they are told in a few lines.
+        self._shortened: dict[int, Shortened] = {}
 
-    def take(self, answer: Answer) -> None:
+    def take(self, answer: Answer, shortened: Shortened | None = None, chips: list[Chip] | None = None) -> None:
         """Take in an answer. One that only speaks about the routes leaves them where they are."""
         self.answer = answer
-        if answer.routes or answer.kind not in _ABOUT_THE_SAME:
+        if answer.kind not in _ABOUT_THE_SAME or (answer.routes and self.count == 0):
             self.routes_from, self.place = answer, 0
+        self.chips = chips if chips is not None else self.chips
+        kept = {id(each.reasons) for each in (self.answer, self.routes_from) if each}
+        self._shortened = {known: told for known, told in self._shortened.items() if known in kept}
+        if shortened is not None:
+            self._shortened[id(answer.reasons)] = shortened
 
     @property
     def count(self) -> int:
@@ -48,6 +60,11 @@ class Piece:
         """Go on to the next route, the first after the last."""
         self.place = (self.place + 1) % max(1, self.count)
 
+    def in_lines(self, knot: Knot) -> list[ReasonLine]:
+        """The telling lines of a knot's reason; none where they are not known."""
+        told = self._shortened.get(id(knot.reasons)) if knot.reasons is not None else None
+        return told(knot.rid) if told and knot.rid else []
+
     def answer_root(self) -> Knot | None:
         """Where to begin looking into the last answer: at its own reason, else at everything."""
         if self.answer and self.answer.reason:
@@ -61,6 +78,11 @@ class Piece:
     def step_root(self, number: int) -> Knot | None:
         """The reasons of a step (from 1) of the route shown."""
         return step_knot(self.routes_from, self.route, number) if self.routes_from and self.route else None
+
+    def resting_root(self, reasons: Mapping[str, Reason], rid: str) -> Knot | None:
+        """Everything that rests on a reason of the last answer, or of the one that brought the routes."""
+        holder = next((each for each in (self.routes_from, self.answer) if each and each.reasons is reasons), None)
+        return resting_on(holder, self.route if holder is self.routes_from else None, rid) if holder else None
 
     def situation(self) -> set[Need]:
         """What is there, in the words of the action table."""

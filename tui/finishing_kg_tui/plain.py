@@ -58,6 +58,16 @@ def span(found: Range | None, unit: str) -> str:
     return f"{low} {unit}" if low == high else f"{low}–{high} {unit}"
 
 
+def roughly(found: Range | None, unit: str) -> str:
+    """What was reckoned, to the two figures that it is known to: ``about 280 min (3.5 to 22000)``; or nothing."""
+    if found is None:
+        return ""
+    from finishing_kg.measure import two_figures
+
+    ends = f" ({two_figures(found.low)} to {two_figures(found.high)})" if found.low is not None and found.high is not None else ""
+    return f"about {two_figures(found.mid)} {unit}{ends}"
+
+
 def brief(found: Range | None, unit: str) -> str:
     """As ``span``, for a narrow cell: a sign for *about*."""
     return span(found, unit).replace("about ", "≈")

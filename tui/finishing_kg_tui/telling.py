@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from finishing_kg_tui.follow import NOTHING, Subject
 from finishing_kg_tui.plain import clean, span, words
 
 if TYPE_CHECKING:
-    from finishing_kg.advice.contract import Answer, AskBack, Understood
+    from finishing_kg.advice.contract import Answer, AskBack
 
 KIND_WORDS = {
     "route": "Route",
@@ -26,6 +27,9 @@ KIND_WORDS = {
 }
 
 
+_LEVELS = {"stop": ("×", "Stop"), "caution": ("▲", "Caution"), "note": ("·", "Note")}
+
+
 @dataclass(frozen=True)
 class Part:
     """One paragraph of an answer.
@@ -35,12 +39,18 @@ class Part:
         mark: A sign that stands beside the word, so that neither rests on colour.
         word: The word that names the part.
         text: What it says, clean.
+        subject: What a follow-up on it is about.
+        asks: Of a question back, what it asks about.
+        choices: Of a question back, what may be answered, as identifiers.
     """
 
     role: str
     mark: str
     word: str
     text: str
+    subject: Subject = NOTHING
+    asks: str = ""
+    choices: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return f"{self.mark} {self.word}: {self.text}"
@@ -48,25 +58,60 @@ class Part:
 
 def parts_of(answer: Answer) -> Iterator[Part]:
     """The answer's paragraphs: what it says, then hazards, what it rests on, and what is still to be said."""
-    yield Part("answer", "●", KIND_WORDS.get(answer.kind, answer.kind), clean(answer.text.strip()) or "nothing is said in words.")
+    yield _part(answer, ("answer", "●", KIND_WORDS.get(answer.kind, answer.kind)), answer.text.strip() or "nothing is said in words.", answer.reason)
+    if answer.pieces_told:
+        yield _part(answer, ("note", "→", "More than one piece"), answer.pieces_told)
     for caution in answer.cautions:
-        yield Part("caution", "▲", "Caution", clean(caution.text))
-    for change in answer.changed:
-        yield Part("note", "→", "Changed", clean(change))
-    for difference in answer.differences:
-        yield Part("note", "≠", "Difference", clean(difference))
-    if answer.blocker:
-        yield Part("note", "×", "Stands in the way", clean(answer.blocker))
-    if answer.smallest_change:
-        yield Part("note", "→", "Smallest change", clean(answer.smallest_change.text))
+        yield _part(answer, ("caution", "▲", "Caution"), caution.text, caution.reason)
+    yield from _found(answer)
+    yield from _compared(answer)
     for taken in answer.assumed:
-        yield Part("assumed", "≈", "Assumed", clean(f"{taken.statement}. {taken.because}"))
+        yield _part(answer, ("assumed", "≈", "Assumed"), f"{taken.statement}. {taken.because}")
+    for hint in answer.hints:
+        yield _part(answer, ("note", "·", "Worth knowing"), hint.text, hint.reason)
     for asked in answer.ask_back:
-        yield Part("question", "?", "Tell me", _asked(asked))
+        yield Part("question", "?", "Tell me", _asked(asked), Subject(text=clean(asked.text)), asked.about, tuple(asked.choices))
+    for rule in answer.proposed_rules:
+        changes = f"It changes the advice in {rule.cases} cases of the library." if rule.cases is not None else ""
+        sentence = f"If {', and '.join(rule.conditions)}, then {' and '.join(rule.conclusions)}."
+        yield _part(answer, ("note", "+", "A rule for it"), "\n".join(filter(None, [sentence, changes, rule.command])))
     if answer.where:
-        yield Part("note", "→", "Where", clean(answer.where))
+        yield _part(answer, ("note", "→", "Where"), answer.where)
     if answer.weakest_basis:
-        yield Part("note", "~", "Weakest basis", clean(answer.weakest_basis))
+        yield _part(answer, ("note", "~", "Weakest basis"), answer.weakest_basis)
+
+
+def _found(answer: Answer) -> Iterator[Part]:
+    """What was found in the maker's plan, and what a fault comes from."""
+    for finding in answer.findings:
+        mark, word = _LEVELS[finding.level]
+        text = " ".join(filter(None, (finding.text, finding.remedy)))
+        yield _part(answer, (f"finding-{finding.level}", mark, word), text, finding.reason)
+    for cause in answer.diagnosis:
+        told = f"{cause.text} To tell: {cause.tell_by} Then: {cause.remedy}"
+        yield _part(answer, ("note", "◆", f"{cause.standing.capitalize()} cause"), told, cause.reason)
+    if answer.way_back:
+        yield _part(answer, ("note", "→", "Way back"), answer.way_back)
+
+
+def _compared(answer: Answer) -> Iterator[Part]:
+    """What is different, and what stands in the way."""
+    for change in answer.changed:
+        yield _part(answer, ("note", "→", "Changed"), change)
+    for difference in answer.differences:
+        yield _part(answer, ("note", "≠", "Difference"), difference)
+    for word, lines in (("Only the first", answer.only_first), ("Only the second", answer.only_second)):
+        for line in lines:
+            yield _part(answer, ("note", "≠", word), line.text, line.reason)
+    if answer.blocker:
+        yield _part(answer, ("note", "×", "Stands in the way"), answer.blocker, answer.reason)
+    if answer.smallest_change:
+        yield _part(answer, ("note", "→", "Smallest change"), answer.smallest_change.text)
+
+
+def _part(answer: Answer, head: tuple[str, str, str], text: str, rid: str | None = None) -> Part:
+    shown = clean(text)
+    return Part(*head, shown, Subject(text=shown, rid=rid or "", reasons=answer.reasons))
 
 
 def _asked(asked: AskBack) -> str:
@@ -79,26 +124,10 @@ def as_text(answer: Answer) -> str:
     lines = [str(part) for part in parts_of(answer)]
     for number, route in enumerate(answer.routes, 1):
         lines += ["", clean(f"Route {number}: {route.name}. {route.chosen_because}")]
+        lines += [clean(route.minutes_from_log)] if route.minutes_from_log else []
         for place, step in enumerate(route.steps, 1):
             what = " ".join(filter(None, (words(step.mineral), clean(step.grade or ""))))
             speed = span(step.surface_speed_m_s, "m/s")
             facts = [f"{what}, {words(step.hold)}", words(step.carrier), "wet" if step.wet else "dry", speed, f"leaves {words(step.leaves.state)}"]
             lines += [f"  {place}. " + ", ".join(filter(None, facts)), clean(f"     {step.how} Done when: {step.done_when}")]
     return "\n".join(lines)
-
-
-def taken_from(understood: Understood) -> list[tuple[str, str]]:
-    """What was understood, as (name, value). The five things every answer needs are always there; a dash means not said."""
-    surface = understood.surface
-    state = " ".join(filter(None, (words(surface.state or ""), clean(surface.grade or "")))) if surface else ""
-    needed = [("Glass", understood.glass), ("Make", understood.make), ("Form", understood.form)]
-    found = [(name, words(value or "")) for name, value in needed] + [("Surface", state), ("Finish", words(understood.finish or ""))]
-    rows = [(name, value or "—") for name, value in found]
-    more = [(words(name).capitalize(), clean(value)) for name, value in understood.measures.items()]
-    if understood.restrictions:
-        more.append(("Limits", "; ".join(clean(text) for text in understood.restrictions)))
-    if understood.planned:
-        more.append(("Planned", ", ".join(f"{words(name)} {words(value)}" for name, value in understood.planned.items())))
-    if understood.unused_words:
-        more.append(("Not used", ", ".join(f"“{clean(word)}”" for word in understood.unused_words)))
-    return rows + more

@@ -31,7 +31,7 @@ LIGHT = Theme(
     surface="#ebe8df",
     panel="#dedad0",
     dark=False,
-    variables={"edge": "#7d8b8f", "guide": "#4e5f64", "quiet": "#4d585b"},
+    variables={"edge": "#6b7a7e", "guide": "#4e5f64", "quiet": "#4d585b"},
 )
 
 CONTRAST = Theme(

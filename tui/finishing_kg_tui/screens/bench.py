@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,16 +15,19 @@ from textual.widgets import Footer, Input
 
 from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
+from finishing_kg_tui.follow import Follows, FollowUp, Kind
 from finishing_kg_tui.piece import Piece
 from finishing_kg_tui.screens.beside import RoomsBeside
-from finishing_kg_tui.screens.help import HelpScreen
+from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Conversation, Turn
 from finishing_kg_tui.widgets.question import QuestionLine
-from finishing_kg_tui.widgets.reasons import ReasonsPanel
-from finishing_kg_tui.widgets.route import RoutePanel
 from finishing_kg_tui.widgets.taken import Taken
+
+if TYPE_CHECKING:
+    from finishing_kg_tui.knots import Knot
+    from finishing_kg_tui.widgets.route import RoutePanel
 
 PANELS = {"talk": "#question", "route": "#steps", "reasons": "#proof"}
 """The panels in their order, and the part of each that takes the keyboard."""
@@ -39,16 +42,17 @@ class BenchScreen(RoomsBeside, Screen[None]):
     VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-high")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings(), ("pageup", "scroll_talk(-1)"), ("pagedown", "scroll_talk(1)")]
 
-    panel = reactive("talk")
+    panel = reactive("talk", init=False)
 
     def __init__(self, open_dialogue: OpenDialogue) -> None:
-        super().__init__()
+        super().__init__(classes="front-talk")
         self._open_dialogue = open_dialogue
         self._waiting: list[Turn] = []
         self.piece = Piece()
+        self.following = Following(self)
 
     def compose(self) -> ComposeResult:
-        """Top line, the panels, the question line and the footer."""
+        """Top line, the panels, the question line and the footer. Route and reasons come after the first picture."""
         yield Adviser(self._open_dialogue)
         with Horizontal(id="room"):
             with Vertical(id="talk"):
@@ -56,10 +60,19 @@ class BenchScreen(RoomsBeside, Screen[None]):
                 yield Taken(classes="only-narrow")
             with Vertical(id="side"):
                 yield Taken(classes="only-wide")
-                yield RoutePanel()
-                yield ReasonsPanel()
         yield QuestionLine()
         yield Footer(show_command_palette=False, compact=True)
+
+    def on_mount(self) -> None:
+        """The rest comes once the first picture stands."""
+        self.call_after_refresh(self._furnish)
+
+    async def _furnish(self) -> None:
+        from finishing_kg_tui.widgets.reasons import ReasonsPanel
+        from finishing_kg_tui.widgets.route import RoutePanel
+
+        await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
+        self.query_one(Adviser).begin()
 
     # What makes sense now
 
@@ -70,6 +83,8 @@ class BenchScreen(RoomsBeside, Screen[None]):
             have.add("a turn")
         if self.has_class("-wide"):
             have.add("room")
+        if self.query_one(Adviser).knowledge:
+            have.add("knowledge")
         return have
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -78,6 +93,11 @@ class BenchScreen(RoomsBeside, Screen[None]):
         return None if found and found.needs not in self.situation() else super().check_action(action, parameters)
 
     # The conversation
+
+    @on(Adviser.Ready)
+    def _knowing(self, message: Adviser.Ready) -> None:
+        self.query_one(QuestionLine).knows(message.knowledge.vocabulary)
+        self.refresh_bindings()
 
     @on(Input.Submitted)
     def _submitted(self) -> None:
@@ -92,37 +112,77 @@ class BenchScreen(RoomsBeside, Screen[None]):
         self.refresh_bindings()
 
     @on(Adviser.Answered)
-    def _answered(self, message: Adviser.Answered) -> None:
-        self.piece.take(message.answer)
+    async def _answered(self, message: Adviser.Answered) -> None:
+        self.piece.take(message.answer, message.shortened, message.chips)
         if self._waiting:
-            self._waiting.pop(0).answered(list(parts_of(message.answer)))
-        for taken in self.query(Taken):
-            taken.show(message.answer.understood)
+            turn = self._waiting.pop(0)
+            await turn.answered(list(parts_of(message.answer)))
+            self.call_after_refresh(self.query_one(Conversation).read_from, turn)
+        self._show_taken()
         self._show_route()
-        self.query_one(ReasonsPanel).root(self.piece.answer_root())
+        self._root(self.piece.answer_root())
         self.refresh_bindings()
 
     @on(Adviser.Failed)
-    def _failed(self, message: Adviser.Failed) -> None:
+    async def _failed(self, message: Adviser.Failed) -> None:
         if self._waiting:
-            self._waiting.pop(0).answered([Part("failed", "×", "No answer", message.text)])
+            await self._waiting.pop(0).answered([Part("failed", "×", "No answer", message.text)])
         else:
             self.notify(message.text, severity="error", markup=False)
 
+    @on(FollowUp)
+    def _followed_up(self, message: FollowUp) -> None:
+        self.following.follow(message.kind, message.subject)
+
+    @on(Conversation.Opened)
+    def _opened(self, message: Conversation.Opened) -> None:
+        self.following.open(message.part)
+
+    @on(Taken.Change)
+    def _changing(self, message: Taken.Change) -> None:
+        self.following.change(message.chip)
+
+    @on(Taken.TakeOut)
+    def _taking_out(self, message: Taken.TakeOut) -> None:
+        self.ask(message.chip.taking_out)
+
     # Route and reasons
 
-    def _show_route(self) -> None:
-        self.query_one(RoutePanel).show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}")
+    @property
+    def _route_panel(self) -> RoutePanel:
+        from finishing_kg_tui.widgets.route import RoutePanel
 
-    @on(RoutePanel.StepChosen)
-    def _step_chosen(self, message: RoutePanel.StepChosen) -> None:
-        self.query_one(ReasonsPanel).root(self.piece.step_root(message.number))
+        return self.query_one(RoutePanel)
+
+    def _show_taken(self) -> None:
+        from finishing_kg_tui.chips import unsaid_chips
+
+        for taken in self.query(Taken):
+            taken.show(self.piece.chips or unsaid_chips())
+
+    def _show_route(self) -> None:
+        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}")
+
+    def _root(self, knot: Knot | None) -> None:
+        from finishing_kg_tui.widgets.reasons import ReasonsPanel
+
+        self.query_one(ReasonsPanel).root(knot, self.piece.in_lines)
+
+    def look_into(self, knot: Knot | None) -> None:
+        """Root the reasons at a knot and go there."""
+        self._root(knot)
         self._go_to("reasons")
+
+    def on_route_panel_step_chosen(self) -> None:
+        """The reasons of the chosen step."""
+        self.look_into(self.piece.step_root(self._route_panel.number))
 
     # Actions of the table
 
     def action_help(self) -> None:
         """Open the help page."""
+        from finishing_kg_tui.screens.help import HelpScreen
+
         self.app.push_screen(HelpScreen())
 
     def action_next_panel(self) -> None:
@@ -134,7 +194,13 @@ class BenchScreen(RoomsBeside, Screen[None]):
         if panel != "talk":
             self.remove_class("side-hidden")
         self.panel = panel
-        self.call_after_refresh(self.query_one(PANELS[panel]).focus)
+        self.call_after_refresh(self._focus_on, PANELS[panel])
+
+    def _focus_on(self, selector: str) -> None:
+        for found in self.query(selector):
+            if found.region.area:
+                found.focus()
+                return
 
     @on(DescendantFocus)
     def _followed(self, event: DescendantFocus) -> None:
@@ -145,11 +211,14 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     def watch_panel(self, panel: str) -> None:
         """Tell the style sheet which panel is in front."""
-        for name in PANELS:
-            self.set_class(name == panel, f"front-{name}")
+        self.update_classes({f"front-{name}": name == panel for name in PANELS})
 
-    def action_question(self) -> None:
-        """Back to the conversation and its question line."""
+    async def action_question(self) -> None:
+        """Give up what is being worked on, if anything is; else back to the conversation and its question line."""
+        count = self.query_one(Adviser).give_up()
+        given_up, self._waiting = self._waiting[:count], self._waiting[count:]
+        for turn in given_up:
+            await turn.answered([Part("failed", "×", "Given up", "The piece is as it was. The up key brings the question back.")])
         self._go_to("talk")
 
     def action_next_route(self) -> None:
@@ -159,12 +228,11 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     def action_why_step(self) -> None:
         """Ask why the chosen step is as it is."""
-        self.ask(f"why step {self.query_one(RoutePanel).number}")
+        self.following.why_step(self._route_panel.number)
 
     def action_all_reasons(self) -> None:
         """Root the tree at everything there is."""
-        self.query_one(ReasonsPanel).root(self.piece.everything())
-        self._go_to("reasons")
+        self.look_into(self.piece.everything())
 
     def action_copy_answer(self) -> None:
         """Put the last answer on the clipboard."""
@@ -172,9 +240,40 @@ class BenchScreen(RoomsBeside, Screen[None]):
             self.app.copy_to_clipboard(as_text(self.piece.answer))
             self.notify("The answer is on the clipboard.", markup=False)
 
+    def action_chips(self) -> None:
+        """Give the keyboard to what was understood."""
+        self.panel = "talk" if self.has_class("-narrow") else self.panel
+        self.call_after_refresh(self._focus_on, "Taken")
+
+    def action_paragraphs(self) -> None:
+        """Give the keyboard to the conversation."""
+        self.panel = "talk" if self.has_class("-narrow") else self.panel
+        self.call_after_refresh(self._focus_on, "#conversation")
+
+    def action_why_not(self) -> None:
+        """Why not something else than what has the keyboard."""
+        self._ask_about("why_not")
+
+    def action_what_if(self) -> None:
+        """What if something about what has the keyboard were different."""
+        self._ask_about("what_if")
+
+    def action_around(self) -> None:
+        """What is known around what has the keyboard."""
+        self._ask_about("around")
+
+    def _ask_about(self, kind: Kind) -> None:
+        """A follow-up about whatever has the keyboard; with nothing chosen, about the piece."""
+        focused = self.focused
+        self.following.follow(kind, focused.follow_subject() if isinstance(focused, Follows) else None)
+
+    def action_ladder(self) -> None:
+        """Show the ladder of the route."""
+        self.following.ladder()
+
     def action_toggle_side(self) -> None:
         """Hide or show the panels beside the conversation."""
-        self.action_question()
+        self._go_to("talk")
         self.toggle_class("side-hidden")
 
     def action_next_theme(self) -> None:
@@ -186,12 +285,11 @@ class BenchScreen(RoomsBeside, Screen[None]):
         self.piece = Piece()
         self._waiting.clear()
         self.query_one(Conversation).clear()
-        for taken in self.query(Taken):
-            taken.show(None)
+        self._show_taken()
         self._show_route()
-        self.query_one(ReasonsPanel).root(None)
+        self._root(None)
         self.query_one(Adviser).begin()
-        self.action_question()
+        self._go_to("talk")
         self.refresh_bindings()
 
     def action_scroll_talk(self, pages: int) -> None:

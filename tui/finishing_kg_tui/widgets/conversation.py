@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import ClassVar
 
+from textual import on
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
+from textual.events import Blur, Click, Focus
+from textual.message import Message
 from textual.widgets import Static
 
+from finishing_kg_tui.follow import Follows, Subject, follow_bindings, keys_line
 from finishing_kg_tui.plain import clean
 from finishing_kg_tui.telling import Part
 
@@ -17,6 +24,29 @@ WELCOME = (
     "Say what the piece is and how it should end: the glass, how it was made, the form where the work is, "
     "the surface as it is now, and the finish. One line will do; what matters and was not said is asked for."
 )
+
+
+# The colour of the word that names a paragraph; its text is as all text is.
+_HEADS = {"caution": "$warning", "finding-caution": "$warning", "finding-stop": "$error", "failed": "$error", "question": "$accent"}
+
+
+class Paragraph(Static):
+    """One part of an answer, or the maker's words."""
+
+    @dataclass
+    class Clicked(Message):
+        """A paragraph was clicked."""
+
+        paragraph: Paragraph
+
+    def __init__(self, text: Content, part: Part | None = None, classes: str = "") -> None:
+        super().__init__(text, classes=f"paragraph {classes}", markup=False)
+        self.part = part
+
+    def on_click(self, event: Click) -> None:
+        """Choose this paragraph."""
+        event.stop()
+        self.post_message(self.Clicked(self))
 
 
 class Turn(Vertical):
@@ -28,18 +58,38 @@ class Turn(Vertical):
 
     def compose(self) -> ComposeResult:
         """The maker's words, and a line that holds the answer's place."""
-        yield Static(Content.assemble(("› You: ", "bold"), self._said), classes="said", markup=False)
+        yield Paragraph(Content.assemble(("› You: ", "bold"), self._said), Part("said", "›", "You", self._said, Subject(text=self._said)), "said")
         yield Static("○ working …", classes="waiting", markup=False)
 
-    def answered(self, parts: Iterable[Part]) -> None:
+    async def answered(self, parts: Iterable[Part]) -> None:
         """Put the answer where it was waited for."""
-        self.query(".waiting").remove()
-        shown = (Content.assemble((f"{part.mark} {part.word}", "bold"), "\n" if part.role == "answer" else ": ", part.text) for part in parts)
-        self.mount_all(Static(text, classes=part.role, markup=False) for text, part in zip(shown, parts, strict=True))
+        await self.query(".waiting").remove()
+        await self.mount_all(Paragraph(_shown(part), part, part.role) for part in parts)
 
 
-class Conversation(VerticalScroll):
-    """All turns. It stays at its end, and holds still when the reader scrolls up."""
+def _shown(part: Part) -> Content:
+    more = ("\nEnter here chooses one of them.", "italic") if part.choices else ""
+    style = f"bold {_HEADS[part.role]}" if part.role in _HEADS else "bold"
+    return Content.assemble((f"{part.mark} {part.word}", style), "\n" if part.role == "answer" else ": ", part.text, more)
+
+
+class Conversation(Follows, VerticalScroll):
+    """All turns. It stays at its end, and holds still when the reader scrolls up. Up and down choose a paragraph."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "choose(-1)", "Paragraph before", show=False),
+        Binding("down", "choose(1)", "Next paragraph", show=False),
+        Binding("enter", "open", "Open", show=False),
+        *follow_bindings(),
+    ]
+
+    @dataclass
+    class Opened(Message):
+        """A paragraph was entered: its reasons are wanted, or what may be answered to it."""
+
+        part: Part
+
+    chosen: Paragraph | None = None
 
     def compose(self) -> ComposeResult:
         """A word of welcome."""
@@ -53,6 +103,7 @@ class Conversation(VerticalScroll):
 
     def add(self, said: str) -> Turn:
         """Begin a turn; the oldest go when there are too many."""
+        self._choose(None)
         turns = self.query(Turn)
         for old in list(turns)[: max(0, len(turns) - KEPT_TURNS + 1)]:
             old.remove()
@@ -61,6 +112,61 @@ class Conversation(VerticalScroll):
         self.anchor()
         return turn
 
+    def read_from(self, turn: Turn) -> None:
+        """Show a turn from its beginning where it is too long to be seen whole."""
+        if turn.outer_size.height > self.size.height:
+            self.anchor(False)
+            self.scroll_to_widget(turn, top=True, animate=False)
+
     def clear(self) -> None:
         """Forget all turns."""
+        self._choose(None)
         self.query(Turn).remove()
+
+    def follow_subject(self) -> Subject | None:
+        """The chosen paragraph as what a follow-up is about."""
+        return self.chosen.part.subject if self.chosen and self.chosen.part else None
+
+    def action_choose(self, by: int) -> None:
+        """Choose the paragraph before or after; at first the beginning of the last answer."""
+        paragraphs = list(self.query(Paragraph))
+        if not paragraphs:
+            return
+        if self.chosen in paragraphs:
+            self._choose(paragraphs[min(max(paragraphs.index(self.chosen) + by, 0), len(paragraphs) - 1)])
+        else:
+            answers = [each for each in paragraphs if each.has_class("answer")]
+            self._choose(answers[-1] if answers else paragraphs[-1])
+
+    def action_open(self) -> None:
+        """Open the chosen paragraph."""
+        if self.chosen and self.chosen.part:
+            self.post_message(self.Opened(self.chosen.part))
+
+    def _choose(self, paragraph: Paragraph | None) -> None:
+        if self.chosen:
+            self.chosen.remove_class("chosen")
+        self.chosen = paragraph
+        if paragraph:
+            paragraph.add_class("chosen")
+            paragraph.scroll_visible(animate=False)
+
+    @on(Paragraph.Clicked)
+    def _clicked(self, message: Paragraph.Clicked) -> None:
+        message.stop()
+        again = self.chosen is message.paragraph
+        self._choose(message.paragraph)
+        part = message.paragraph.part
+        if again or (part and part.choices):
+            self.action_open()
+
+    def _on_focus(self, event: Focus) -> None:
+        super()._on_focus(event)
+        self.border_subtitle = keys_line("why", "why_not", "what_if", "around")
+        if self.chosen is None:
+            self.action_choose(0)
+
+    def _on_blur(self, event: Blur) -> None:
+        super()._on_blur(event)
+        self.border_subtitle = ""
+        self._choose(None)

@@ -1,18 +1,40 @@
-"""The question line, with what was asked before on the up and down keys."""
+"""The question line: begun words go on, and what was asked before is on the up and down keys."""
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
+from textual.events import Paste
+from textual.suggester import Suggester
 from textual.widgets import Input
+
+from finishing_kg_tui.follow import Follows, Subject
+from finishing_kg_tui.plain import one_line
+
+if TYPE_CHECKING:
+    from finishing_kg.vocabulary import Vocabulary
 
 EXAMPLE = "for example: kiln-cast lens in lead crystal, convex, ground with F320, to a full polish"
 LONGEST = 2000
 
 
-class QuestionLine(Input):
-    """One line of free text. Enter asks it."""
+class OntologyWords(Suggester):
+    """Goes on with the begun words as the ontology has them."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        super().__init__(case_sensitive=True)
+        self._vocabulary = vocabulary
+
+    async def get_suggestion(self, value: str) -> str | None:
+        """The whole line with its last words gone on with."""
+        from finishing_kg.chat.named import completed
+
+        return completed(self._vocabulary, value)
+
+
+class QuestionLine(Follows, Input):
+    """One line of free text. Enter asks it; right at the end takes the completion."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "earlier(-1)", "Earlier question", show=False),
@@ -23,6 +45,14 @@ class QuestionLine(Input):
         super().__init__(placeholder=EXAMPLE, id="question", max_length=LONGEST, select_on_focus=False)
         self._asked: list[str] = []
         self._place = 0
+
+    def knows(self, vocabulary: Vocabulary) -> None:
+        """From now on begun words go on."""
+        self.suggester = OntologyWords(vocabulary)
+
+    def follow_subject(self) -> Subject | None:
+        """The words that are being written."""
+        return Subject(text=self.value) if self.value.strip() else None
 
     def take(self) -> str:
         """Hand over what is written, remember it and empty the line."""
@@ -38,3 +68,15 @@ class QuestionLine(Input):
         self._place = min(max(self._place + by, 0), len(self._asked))
         self.value = self._asked[self._place] if self._place < len(self._asked) else ""
         self.cursor_position = len(self.value)
+
+    def _on_paste(self, event: Paste) -> None:
+        """Lines become one; what is longer than a question can be is cut, and that is said."""
+        event.prevent_default()
+        event.stop()
+        first, last = sorted(self.selection)
+        room = LONGEST - (len(self.value) - (last - first))
+        # Looked at no further than could be taken: a paste can be of any size.
+        text = one_line(event.text[: 4 * LONGEST])
+        self.replace(text[:room], first, last)
+        if len(text) > room or len(event.text) > 4 * LONGEST:
+            self.notify(f"Only the beginning was taken: a question has at most {LONGEST} characters.", severity="warning", markup=False)

@@ -1,28 +1,64 @@
-"""The route: its steps as a table, and below it what to do in the step that is chosen."""
+"""The route: its steps as a table with a line each, and below it what to do in the step that is chosen."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar, NamedTuple
 
 from rich.text import Text
 from textual import on
 from textual.app import ComposeResult
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.events import Resize
 from textual.message import Message
 from textual.widgets import DataTable, Static
 
-from finishing_kg_tui.plain import brief, clean, one_line, span, words
+from finishing_kg_tui.follow import Follows, Subject, follow_bindings, keys_line
+from finishing_kg_tui.plain import brief, clean, one_line, roughly, span, words
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Route, RouteStep
 
-# Heading, least width in cells (the longest single word of the trade fits), share of the room that is left.
-COLUMNS = (("step", 4, 0), ("grain, grade", 12, 6), ("hold", 10, 1), ("carrier", 12, 1), ("speed", 8, 1), ("leaves", 9, 1))
+
+class Column(NamedTuple):
+    """A column: its heading, its least width in cells, its share of the room that is left, and how soon it gives way (last first)."""
+
+    name: str
+    least: int
+    share: int
+    stays: int
+
+
+COLUMNS = (
+    Column("step", 4, 0, 0),
+    Column("grain, grade", 20, 4, 0),
+    Column("hold", 10, 1, 2),
+    Column("carrier", 11, 1, 0),
+    Column("speed", 11, 0, 3),
+    Column("leaves", 19, 2, 1),
+)
+_PADDING = 2
+_HIDDEN_WIDTH = 78  # until it is seen
 _NO_ROUTE = "No route yet. It comes here, step by step, once the piece is understood."
+
+
+class StepTable(Follows, DataTable[Text]):
+    """The steps. Follow-ups are about the chosen one."""
+
+    BINDINGS: ClassVar[list[BindingType]] = follow_bindings()
+    shown_route: Route | None = None
+
+    def follow_subject(self) -> Subject | None:
+        """The chosen step as what a follow-up is about."""
+        steps = self.shown_route.steps if self.shown_route else []
+        if not 0 <= self.cursor_row < len(steps):
+            return None
+        step = steps[self.cursor_row]
+        named = " ".join((words(step.hold), words(step.mineral), one_line(step.grade or ""), "on", words(step.carrier), words(step.leaves.state)))
+        return Subject(text=named, step=self.cursor_row + 1)
 
 
 class RoutePanel(Vertical):
@@ -43,7 +79,7 @@ class RoutePanel(Vertical):
     def compose(self) -> ComposeResult:
         """Why this route, the steps, and the chosen step in words."""
         yield Static(_NO_ROUTE, id="route-why", markup=False)
-        yield DataTable[Text](id="steps", cursor_type="row", show_row_labels=False)
+        yield StepTable(id="steps", cursor_type="row", show_row_labels=False)
         with VerticalScroll(id="step-words"):
             yield Static("", id="step-text", markup=False)
 
@@ -59,9 +95,11 @@ class RoutePanel(Vertical):
             place: Which of how many it is, such as ``1 of 2``.
         """
         self._route = route
+        self.query_one(StepTable).shown_route = route
         self.border_title = Text(f"Route {place}: {one_line(route.name)}" if route else "Route")
         self.set_class(route is None, "empty")
-        why = " ".join(filter(None, (one_line(route.chosen_because), span(route.minutes, "min")))) if route else _NO_ROUTE
+        minutes = f"In all {roughly(route.minutes, 'min')}." if route and route.minutes else ""
+        why = " ".join(filter(None, (one_line(route.chosen_because), minutes))) if route else _NO_ROUTE
         self.query_one("#route-why", Static).update(Content(why))
         self._fill()
 
@@ -71,10 +109,18 @@ class RoutePanel(Vertical):
             self._width = event.size.width
             self._fill()
 
+    def on_descendant_focus(self) -> None:
+        """Say which keys there are."""
+        self.border_subtitle = f"enter reasons · {keys_line('why', 'why_not', 'what_if', 'around')} · F3 next route"
+
+    def on_descendant_blur(self) -> None:
+        """The keys are another part's now."""
+        self.border_subtitle = ""
+
     @property
     def number(self) -> int:
         """The number of the chosen step, from 1."""
-        return self.query_one("#steps", DataTable).cursor_row + 1
+        return self.query_one(StepTable).cursor_row + 1
 
     @property
     def step(self) -> RouteStep | None:
@@ -83,18 +129,19 @@ class RoutePanel(Vertical):
         return steps[self.number - 1] if 0 < self.number <= len(steps) else None
 
     def _fill(self) -> None:
-        table = self.query_one("#steps", DataTable)
+        table = self.query_one(StepTable)
         row = table.cursor_row
         table.clear(columns=True)
-        if self._route is None or not self._width:
+        if self._route is None:
             self.query_one("#step-text", Static).update("")
             return
-        room = self._width - 3 - sum(least + 2 for _, least, _ in COLUMNS)
-        shares = sum(share for _, _, share in COLUMNS)
-        for name, least, share in COLUMNS:
-            table.add_column(Text(name), width=least + max(0, room) * share // shares)
+        widths = widths_for((self._width or _HIDDEN_WIDTH) - 1)
+        for column, width in zip(COLUMNS, widths, strict=True):
+            if width:
+                table.add_column(Text(column.name), width=width)
         for number, step in enumerate(self._route.steps, 1):
-            table.add_row(*(Text(cell) for cell in cells(number, step)), height=None)
+            shown = [cell for cell, width in zip(cells(number, step), widths, strict=True) if width]
+            table.add_row(*(Text(cell, no_wrap=True, overflow="ellipsis") for cell in shown))
         table.move_cursor(row=min(row, len(self._route.steps) - 1))
         self._tell()
 
@@ -114,20 +161,36 @@ class RoutePanel(Vertical):
             self.post_message(self.StepChosen(self.number, step))
 
 
+def widths_for(room: int) -> list[int]:
+    """How wide each of ``COLUMNS`` is in some cells; 0 for one that gives way. What it says stands below the table too."""
+    shown = list(COLUMNS)
+    while sum(column.least + _PADDING for column in shown) > room and any(column.stays for column in shown):
+        shown.remove(max(shown, key=lambda column: column.stays))
+    left = max(0, room - sum(column.least + _PADDING for column in shown))
+    shares = sum(column.share for column in shown) or 1
+    return [column.least + left * column.share // shares if column in shown else 0 for column in COLUMNS]
+
+
 def cells(number: int, step: RouteStep) -> tuple[str, ...]:
     """A step as the cells of its row, in the order of ``COLUMNS``."""
     grade = one_line(step.grade) if step.grade else brief(step.grain_um, "µm")
-    left = "\n".join(filter(None, (words(step.leaves.state), brief(step.leaves.effective_um, "µm"))))
+    left = " ".join(filter(None, (words(step.leaves.state), brief(step.leaves.effective_um, "µm") if step.leaves.effective_um else "")))
     speed = brief(step.surface_speed_m_s, "m/s") or "—"
-    return (str(number), f"{words(step.mineral)}\n{grade}".strip(), words(step.hold), words(step.carrier), speed, left)
+    return (str(number), f"{words(step.mineral)} {grade}".strip(), words(step.hold), words(step.carrier), speed, left)
 
 
 def step_words(step: RouteStep) -> Iterator[tuple[str, str]]:
     """What to do in a step, as (name, text)."""
-    gone = span(step.removal_um, "µm")
-    facts = ["wet" if step.wet else "dry", words(step.machine or ""), span(step.minutes, "min"), f"takes off {gone}" if gone else ""]
+    gone = roughly(step.removal_um, "µm")
+    worked = [words(step.hold), "wet" if step.wet else "dry", words(step.machine or ""), span(step.surface_speed_m_s, "m/s")]
+    facts = [*worked, roughly(step.minutes, "min"), f"takes off {gone}" if gone else ""]
     yield "For", f"{clean(step.purpose)} ({', '.join(filter(None, facts))})"
     yield "How", clean(step.how)
+    for name, text in (("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)):
+        if text:
+            yield name, clean(text)
     yield "Done when", clean(step.done_when)
     if step.before_next:
         yield "Before the next", clean(step.before_next)
+    if step.if_stopped:
+        yield "If stopped early", clean(step.if_stopped)

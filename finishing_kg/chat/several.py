@@ -1,0 +1,185 @@
+"""Two pieces told in one message: where one ends and the next begins.
+
+A piece is told by its glass, or, on one body, by the place of the work together with how it should end. Where two of them
+disagree, the message is cut at the join before the second; each part must then say enough by itself. What cannot be cut
+stays one piece, and the disagreement is asked about as any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import Reading, Slot
+from finishing_kg.record import replace
+
+MOST_PIECES = 6
+"""Pieces that are told apart in one message; what is told after them stays with the last."""
+
+_BODY = ("glass", "make")
+_WORK = ("form", "surface", "finish")
+# Words that take back what stands before them, or leave it open: what follows is no second piece.
+_SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
+# How many words before a thing its article may stand: *a small green float panel*.
+_ARTICLE_WITHIN = 4
+_NUMBER, _ONE = "number-", "one"
+
+
+def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
+    """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
+    ways = (_cut(line, "glass"), _cut(line, "form"))
+    return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
+
+
+def told_apart(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]) -> list[tuple[str, Reading]]:
+    """The pieces of a message, each with its text and read by itself; none where there is but one.
+
+    Args:
+        reading: of the whole message.
+        read: reads a part of it, given the slots that it is known to tell.
+    """
+    if reading.intent not in ("tell", "restart") or reading.faults:
+        return []
+    for way in reading.cuts:
+        parts = _enough([read(text, ()) for text in way])
+        if len(parts) > 1:
+            # "A rim, pre-polished, and an edge, sawn, both to polish": a word that could be either is no goal where the goal is told of all.
+            goal = any("finish" in part.of_all for part in parts)
+            parts = [read(text, ("surface",)) if goal and "finish" not in part.slots else part for text, part in zip(way, parts, strict=True)]
+            return list(zip(way, _sharing(parts, reading), strict=True))
+    return []
+
+
+def _cut(line: Line, kind: str) -> tuple[str, ...]:
+    """The text cut before each thing of a kind that is another than the one before it."""
+    places: list[int] = []
+    for before, after in pairwise(_told(line, kind)):
+        if set(line.ids(before, kind)) & set(line.ids(after, kind)) or line.cue_between(before.last, after.first, *_SAME_PIECE):
+            continue
+        if line.taken_back(before.last, after.first):
+            continue
+        join = _join(line, before.last, after.first)
+        if join is not None and len(places) < MOST_PIECES - 1:
+            places.append(line.tokens[join].start)
+    return tuple(line.text[first:last] for first, last in pairwise([0, *places, len(line.text)]))
+
+
+def _told(line: Line, kind: str) -> list[Match]:
+    """What is named of a kind and of nothing else, not denied and not only to find the place."""
+    named = [match for match in line.matches if line.kinds(match) == {kind} and not match.torn and not line.negated(match)]
+    return named if kind == "glass" else [match for match in named if not match.is_cue("cue-extent") and not _on_a_body(line, match)]
+
+
+def _on_a_body(line: Line, match: Match) -> bool:
+    """Whether a form only describes the body that another is on: *the edge of a flat panel*."""
+    return match.first > 0 and any(line.cue_at(index, "cue-of", "cue-near") for index, _ in line.before(match.first, 2))
+
+
+def _join(line: Line, first: int, last: int) -> int | None:
+    """The token that the second of two things begins with: after a join before an article, else after a word that joins, else a break."""
+    joins = [at for at in range(first, last + 1) if at < len(line.tokens) and (line.tokens[at].gap or line.cue_at(at, "cue-join"))]
+    article = [at for at in joins if _opens(line, at) or (line.cue_at(at, "cue-join") and at + 1 < last and _opens(line, at + 1))]
+    worded = [at for at in joins if line.tokens[at].gap > 1 or line.cue_at(at, "cue-join")]
+    found = article or worded or joins
+    return found[-1] if found else None
+
+
+def _opens(line: Line, at: int) -> bool:
+    return line.cue_at(at, "cue-article", "cue-further")
+
+
+def _enough(parts: list[Reading]) -> list[Reading]:
+    """The parts if each tells a piece of its own: something of the work, and another body or another end than the one before."""
+    for part in parts:
+        if part.outside or not any(kind in part.slots for kind in _WORK):
+            return []
+    for one, other in pairwise(parts):
+        if _differ(one, other, "glass"):
+            continue
+        if not ("finish" in one.slots and "finish" in other.slots and _differ(one, other, "form")):
+            return []
+    return parts
+
+
+def _differ(one: Reading, other: Reading, kind: str) -> bool:
+    first, second = one.slots.get(kind), other.slots.get(kind)
+    return first is not None and second is not None and not set(first.ids) & set(second.ids)
+
+
+def _sharing(parts: list[Reading], whole: Reading) -> list[Reading]:
+    """The parts with what is said of all: the bench, what *both* governs, and the body of a place that names none of its own."""
+    common = {kind: part.slots[kind] for part in parts for kind in part.of_all}
+    shared = []
+    for number, part in enumerate(parts):
+        slots = {**{kind: slot for kind, slot in common.items() if kind not in part.slots}, **part.slots}
+        doubts = tuple(doubt for doubt in part.doubts if doubt.about in part.slots or doubt.about not in slots)
+        if "glass" not in slots and not part.own_body:
+            slots = {**dict(_body_of(parts, number)), **slots}
+        grade = next((each.surface_grade for each in parts if "surface" in each.of_all and each.surface_grade), None)
+        takes = part.surface_grade is None and "surface" not in part.slots and "surface" in common
+        shared.append(
+            replace(
+                part,
+                slots=slots,
+                surface_grade=grade if takes else part.surface_grade,
+                restrictions=whole.restrictions,
+                doubts=doubts,
+                intent="tell",
+            )
+        )
+    return shared
+
+
+def _body_of(parts: list[Reading], number: int) -> Iterator[tuple[str, Slot]]:
+    """The glass and make of the nearest part that tells them, those before first."""
+    nearest = [*reversed(parts[:number]), *parts[number + 1 :]]
+    source = next((part for part in nearest if "glass" in part.slots), None)
+    return ((kind, source.slots[kind]) for kind in _BODY if source and kind in source.slots)
+
+
+def of_all(line: Line, slots: dict[str, Slot]) -> tuple[str, ...]:
+    """The parts that are said of all pieces: *both to polish*; *both faces* is said of one."""
+    kinds: dict[str, None] = {}
+    for at in line.places.get("cue-of-all", ()):
+        after = [line.owner[index] for index, _ in line.after(at + 1, 2)]
+        if any(owner and (owner.is_cue("cue-object") or line.ids(owner, "form")) for owner in after):
+            continue
+        _, end = line.sentence(at)
+        said = {line.words(match.first, match.last) for match in line.matches if at < match.first < end}
+        kinds.update((kind, None) for kind, slot in slots.items() if slot.words in said)
+    return tuple(kinds)
+
+
+def further(line: Line) -> bool:
+    """Whether a turn begins with a piece told beside the one before: *also a float edge*."""
+    first = line.owner[0] if line.tokens else None
+    if first is None:
+        return False
+    joins = first.is_cue("cue-join") and first.last < len(line.tokens) and line.cue_at(first.last, "cue-article")
+    return first.is_cue("cue-further") or (joins and not first.is_cue("cue-but", "cue-then"))
+
+
+def other_piece(line: Line) -> int | None:
+    """Which other piece is asked for: its number, 0 for the next one; ``None`` where none is."""
+    if "cue-other-piece" not in line.places or "cue-one-side" in line.places:
+        return None
+    for at in line.places["cue-other-piece"]:
+        senses = line.lexicon.find(line.words(at, at + 1))
+        numbers = [int(cue.removeprefix(_NUMBER)) for cue in (senses.cues if senses else ()) if cue.startswith(_NUMBER)]
+        if numbers and line.tokens[at].key != _ONE:
+            return min(numbers)
+    return 0
+
+
+def own_body(line: Line) -> bool:
+    """Whether a text names a body of its own: *a panel*, *another bowl*."""
+    for match in line.matches:
+        if match.is_cue("cue-object") or line.ids(match, "form"):
+            for index, _ in line.before(match.first, _ARTICLE_WITHIN):
+                if line.cue_at(index, "cue-article", "cue-further") and line.tokens[index].key != "the":
+                    return True
+                if line.tokens[index + 1].gap:
+                    break
+    return False

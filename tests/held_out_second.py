@@ -1,0 +1,99 @@
+"""The second held-out questions: more is judged of each, and of every piece that is told; by recipe how many are understood."""
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from finishing_kg.advice import as_json
+from finishing_kg.chat import Dialogue
+from finishing_kg.engine import Knowledge
+from finishing_kg.routes import Case
+
+FILE = Path(__file__).parent / "data" / "held_out_second.toml"
+PARTS = ("glass", "make", "form", "surface", "finish")
+FULL, PARTLY, MISREAD = "fully", "partly", "misread"
+
+
+def judged(knowledge: Knowledge, question: dict[str, Any]) -> tuple[str, list[str]]:
+    """One of ``FULL``, ``PARTLY`` (something is left open) and ``MISREAD`` (something is read as what it is not), and what was not right."""
+    dialogue = Dialogue(knowledge)
+    answer = dialogue.say(question["ask"])
+    found = list(_faults(as_json(answer.understood), dialogue.case, question["understood"], "", answer.ask_back))
+    others = question.get("other", [])
+    if len(answer.other_pieces) != len(others):
+        found.append(
+            (MISREAD if answer.other_pieces else _unless_open(answer.ask_back), f"{len(answer.other_pieces)} other pieces for {len(others)}")
+        )
+    for wanted, other, held in zip(others, answer.other_pieces, dialogue.held, strict=False):
+        found += _faults(as_json(other), held.case, wanted, "other ", [*answer.ask_back, *held.doubts])
+    worst = MISREAD if any(kind == MISREAD for kind, _ in found) else PARTLY if found else FULL
+    return worst, [what for _, what in found]
+
+
+def _unless_open(asked: list[Any]) -> str:
+    """Two pieces that were not told apart are read in part where the difference is asked about, else misread."""
+    return PARTLY if any(question.about in PARTS and len(question.choices) > 1 for question in asked) else MISREAD
+
+
+def _faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str, asked: list[Any]) -> Iterator[tuple[str, str]]:
+    """What is left open or misread of one piece."""
+    surface = read["surface"] or {}
+    for part, value in [
+        *((part, read[part]) for part in PARTS if part != "surface"),
+        ("surface", surface.get("state")),
+        ("grade", surface.get("grade")),
+    ]:
+        allowed = wanted.get(part)
+        fitting = allowed if isinstance(allowed, list) else [allowed or ""]
+        if (value or "") not in fitting:
+            # A fine grade tells that a surface is ground; a grade that is itself asked about is open, not misread.
+            open_still = value is None or (part == "grade" and allowed is None and any(question.about == "surface_grade" for question in asked))
+            yield PARTLY if open_still else MISREAD, f"{which}{part}: {value!r}, not {allowed!r}"
+    yield from _lists(case, wanted, which)
+    yield from _tables(read, wanted, which)
+    if "faults" in wanted and not set(read["faults"]) & set(wanted["faults"]):
+        yield MISREAD if read["faults"] else PARTLY, f"{which}faults: {read['faults']}, not {wanted['faults']}"
+    elif read["faults"] and "faults" not in wanted:
+        yield MISREAD, f"{which}faults: {read['faults']}"
+
+
+def _lists(case: Case, wanted: dict[str, Any], which: str) -> Iterator[tuple[str, str]]:
+    """The bench: what is at hand and what is done without."""
+    for name, value in (("at_hand", set(case.at_hand)), ("without", set(case.unwanted))):
+        right = set(wanted.get(name, ()))
+        # What a tool is made of may be named with it.
+        if value - right and name in wanted:
+            yield MISREAD, f"{which}{name}: also {sorted(value - right)}"
+        elif value and name not in wanted:
+            yield MISREAD, f"{which}{name}: {sorted(value)}, nothing said"
+        if right - value:
+            yield PARTLY, f"{which}{name}: lacks {sorted(right - value)}"
+    if bool(case.limited_in) != bool(wanted.get("limited")):
+        yield MISREAD if case.limited_in else PARTLY, f"{which}limited: {sorted(case.limited_in)}"
+
+
+def _tables(read: dict[str, Any], wanted: dict[str, Any], which: str) -> Iterator[tuple[str, str]]:
+    """Measures and the step that the maker has in mind."""
+    for name in ("measures", "planned"):
+        value, right = read[name] or {}, wanted.get(name, {})
+        for key in value.keys() | right.keys():
+            if key in value and value[key] != right.get(key) and (key in right or name == "measures" or "planned" not in wanted):
+                yield MISREAD, f"{which}{name}: {key} {value[key]!r}, not {right.get(key)!r}"
+            elif key not in value:
+                yield PARTLY, f"{which}{name}: lacks {key} {right[key]!r}"
+
+
+def questions() -> list[dict[str, Any]]:
+    """All questions, as they stand in the file."""
+    held: list[dict[str, Any]] = tomllib.loads(FILE.read_text(encoding="utf-8"))["question"]
+    return held
+
+
+def figures(knowledge: Knowledge) -> dict[str, dict[str, int]]:
+    """By recipe how many questions came to each."""
+    told: dict[str, dict[str, int]] = {}
+    for question in questions():
+        counts = told.setdefault(question["recipe"], {FULL: 0, PARTLY: 0, MISREAD: 0})
+        counts[judged(knowledge, question)[0]] += 1
+    return told
