@@ -83,7 +83,7 @@ async def test_a_question_gets_its_route_in_a_browser() -> None:
         await page.click(300, await page.value("innerHeight") - 57)  # into the line for the question
         await page.type(f"{QUESTION}\n")
         plain = r"received.replace(/\x1b\[[0-9;?]*[A-Za-z]/g, '').replace(/\s+/g, ' ')"
-        for row in ("1 diamond coated hand pad", "3 pumice loose brush wheel"):
+        for row in ("1 diamond D46 coated hand pad", "3 pumice 2F loose brush wheel"):
             assert await page.until(f"{plain}.includes('{row}')"), row
         # The proof: to the route, and from its first step down to the reasons.
         await page.press("F2")

@@ -194,13 +194,15 @@ class BenchScreen(RoomsBeside, Screen[None]):
         if panel != "talk":
             self.remove_class("side-hidden")
         self.panel = panel
-        self.call_after_refresh(self._focus_on, PANELS[panel])
+        # What is seen already takes the keyboard at once, so that the next key is its own; else it must be laid out first.
+        if not self._focus_on(PANELS[panel]):
+            self.call_after_refresh(self._focus_on, PANELS[panel])
 
-    def _focus_on(self, selector: str) -> None:
-        for found in self.query(selector):
-            if found.region.area:
-                found.focus()
-                return
+    def _focus_on(self, selector: str) -> bool:
+        seen = next((each for each in self.query(selector) if each.region.area), None)
+        if seen is not None:
+            seen.focus(scroll_visible=False)
+        return seen is not None
 
     @on(DescendantFocus)
     def _followed(self, event: DescendantFocus) -> None:
