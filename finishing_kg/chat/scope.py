@@ -21,8 +21,8 @@ def outside_of(line: Line, slots: dict[str, Slot]) -> tuple[str, list[Doubt]]:
     """
     doubts: list[Doubt] = []
     for subject in (TRADING, JOINING):
-        if subject in line.places and len(slots) < _A_PIECE:
-            return subject, []
+        if len(slots) < _A_PIECE and any(match.is_cue(subject) and not match.corrected for match in line.matches):
+            return subject, []  # a slip that could be mended to such a word (chipping, shipping) is no sign of it
     for match in line.matches:
         if match.is_cue(ACID, HOT_WORK) and not line.negated(match):
             return (ACID if match.is_cue(ACID) else HOT_WORK), []

@@ -1,7 +1,6 @@
 """What no input may bring about: a connection, a program, a changed file, a strange file read, long time or much memory."""
 
 import os
-import resource
 import signal
 import sys
 import sysconfig
@@ -14,7 +13,7 @@ from types import FrameType
 
 ROOT = Path(__file__).parents[2]
 SECONDS, MEGABYTES = 1.0, 500
-"""The most that one input may take: seconds of processor time, and memory of the whole process at its highest."""
+"""The most that one input may take: seconds of processor time, and memory above what the process held before."""
 
 _WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 _CHANGES = ("os.remove", "os.rename", "os.rmdir", "os.mkdir", "os.truncate", "os.link", "os.symlink", "os.chmod", "os.chown", "os.utime", "shutil.")
@@ -22,7 +21,7 @@ _RUNS = ("subprocess.", "os.system", "os.exec", "os.fork", "os.forkpty", "os.pos
 _CONNECTS = ("socket.", "urllib.", "http.", "ftplib.", "smtplib.", "webbrowser.")
 # Programs load their own code late; what they read for that is no answer to an input.
 _CODE = tuple(str(Path(place).resolve()) for place in (ROOT, sys.prefix, sys.base_prefix, sysconfig.get_path("stdlib"), "/dev/urandom"))
-_HIGHEST = 1024 if sys.platform.startswith("linux") else 1024 * 1024  # what ru_maxrss counts in, for a megabyte
+_MEMORY = Path("/proc/self")  # of Linux; elsewhere memory is not watched
 
 
 class Forbidden(BaseException):
@@ -56,6 +55,7 @@ class Guard:
         """
         handler = signal.signal(signal.SIGVTALRM, self._too_long)
         signal.setitimer(signal.ITIMER_VIRTUAL, 10 * seconds)  # what never ends is ended; what is slow is told when it is over
+        held = _megabytes("VmRSS", anew=True)
         began, self._on = time.process_time(), True
         try:
             yield
@@ -67,8 +67,8 @@ class Guard:
         self.slowest = max(self.slowest, took)
         if took > seconds:
             raise Forbidden(f"it took {took:.1f} s")
-        if (highest := resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / _HIGHEST) > MEGABYTES:
-            raise Forbidden(f"memory rose to {highest:.0f} MB")
+        if (risen := _megabytes("VmHWM") - held) > MEGABYTES:
+            raise Forbidden(f"memory rose by {risen:.0f} MB")
 
     def _too_long(self, _: int, __: FrameType | None) -> None:
         raise Forbidden("it does not end")
@@ -103,3 +103,13 @@ def the_guard() -> Guard:
     if not _made:
         _made.append(Guard())
     return _made[0]
+
+
+def _megabytes(figure: str, *, anew: bool = False) -> float:
+    """A figure of the memory of this process, such as the most that it ever held; ``anew``: from here on."""
+    if not _MEMORY.exists():
+        return 0.0
+    if anew:
+        (_MEMORY / "clear_refs").write_text("5", encoding="ascii")
+    line = next(line for line in (_MEMORY / "status").read_text(encoding="ascii").splitlines() if line.startswith(f"{figure}:"))
+    return int(line.split()[1]) / 1024
