@@ -46,9 +46,7 @@ def held_out(which: str) -> None:
     recorded = tomllib.loads(file.read_text(encoding="utf-8")).get("first_run", {})
     now = held_out.figures(knowledge) if first_set else held_out_second.figures(knowledge, file)
     unread = dict.fromkeys(kinds, 0)
-    rows = [
-        (recipe, [counts[kind] for kind in kinds], [recorded.get(recipe, unread)[kind] for kind in kinds]) for recipe, counts in now.items()
-    ]
+    rows = [(recipe, [counts[kind] for kind in kinds], [recorded.get(recipe, unread)[kind] for kind in kinds]) for recipe, counts in now.items()]
     rows.append(("all", *([sum(row[place][at] for row in rows) for at in range(len(kinds))] for place in (1, 2))))  # type: ignore[arg-type]
     print(f"{'':16}fully partly misread   first run")
     for recipe, counts, first in rows:
