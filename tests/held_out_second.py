@@ -1,4 +1,4 @@
-"""The second held-out questions: more is judged of each, and of every piece that is told; by recipe how many are understood."""
+"""The second and third held-out questions: more is judged of each, and of every piece that is told; by recipe how many are understood."""
 
 import tomllib
 from collections.abc import Iterator
@@ -11,6 +11,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.routes import Case
 
 FILE = Path(__file__).parent / "data" / "held_out_second.toml"
+THIRD = FILE.with_name("held_out_third.toml")
 PARTS = ("glass", "make", "form", "surface", "finish")
 FULL, PARTLY, MISREAD = "fully", "partly", "misread"
 
@@ -84,16 +85,16 @@ def _tables(read: dict[str, Any], wanted: dict[str, Any], which: str) -> Iterato
                 yield PARTLY, f"{which}{name}: lacks {key} {right[key]!r}"
 
 
-def questions() -> list[dict[str, Any]]:
+def questions(file: Path = FILE) -> list[dict[str, Any]]:
     """All questions, as they stand in the file."""
-    held: list[dict[str, Any]] = tomllib.loads(FILE.read_text(encoding="utf-8"))["question"]
+    held: list[dict[str, Any]] = tomllib.loads(file.read_text(encoding="utf-8"))["question"]
     return held
 
 
-def figures(knowledge: Knowledge) -> dict[str, dict[str, int]]:
+def figures(knowledge: Knowledge, file: Path = FILE) -> dict[str, dict[str, int]]:
     """By recipe how many questions came to each."""
     told: dict[str, dict[str, int]] = {}
-    for question in questions():
+    for question in questions(file):
         counts = told.setdefault(question["recipe"], {FULL: 0, PARTLY: 0, MISREAD: 0})
         counts[judged(knowledge, question)[0]] += 1
     return told

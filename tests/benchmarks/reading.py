@@ -2,7 +2,7 @@
 
 Run by hand: ``python tests/benchmarks/reading.py``. It asserts nothing about time. With ``--held-out`` it prints instead how
 many of the held-out questions are understood, by recipe, beside what was recorded on their first run; with ``--held-out second``
-those of the second set, and what was not right of each.
+or ``--held-out third`` those of that set, and what was not right of each.
 """
 
 import statistics
@@ -30,24 +30,28 @@ def median_ms(run: Callable[[], object], times: int = 21) -> float:
     return statistics.median(taken)
 
 
-def held_out(second: bool) -> None:
-    """Print the figures of the held-out questions."""
+def held_out(which: str) -> None:
+    """Print the figures of the held-out questions: of the first set, or of the one that ``which`` names."""
     sys.path.insert(0, str(Path(__file__).parents[1]))
     import held_out
     import held_out_second
 
     from finishing_kg.engine import Knowledge
 
-    held, knowledge = (held_out_second if second else held_out), Knowledge.shipped()
+    knowledge = Knowledge.shipped()
     kinds = (held_out.FULL, held_out.PARTLY, held_out.MISREAD)
-    recorded = tomllib.loads(held.FILE.read_text(encoding="utf-8"))["first_run"]
-    now = held.figures(knowledge)
-    rows = [(recipe, [counts[kind] for kind in kinds], [recorded[recipe][kind] for kind in kinds]) for recipe, counts in now.items()]
+    file = {"second": held_out_second.FILE, "third": held_out_second.THIRD}.get(which, held_out.FILE)
+    first_set = file == held_out.FILE
+    # The third set has no first run before it is read for the first time.
+    recorded = tomllib.loads(file.read_text(encoding="utf-8")).get("first_run", {})
+    now = held_out.figures(knowledge) if first_set else held_out_second.figures(knowledge, file)
+    unread = dict.fromkeys(kinds, 0)
+    rows = [(recipe, [counts[kind] for kind in kinds], [recorded.get(recipe, unread)[kind] for kind in kinds]) for recipe, counts in now.items()]
     rows.append(("all", *([sum(row[place][at] for row in rows) for at in range(len(kinds))] for place in (1, 2))))  # type: ignore[arg-type]
     print(f"{'':16}fully partly misread   first run")
     for recipe, counts, first in rows:
         print(f"{recipe:16}{counts[0]:5} {counts[1]:6} {counts[2]:7}   {first[0]} {first[1]} {first[2]}")
-    for question in held_out_second.questions() if second else ():
+    for question in [] if first_set else held_out_second.questions(file):
         kind, wrong = held_out_second.judged(knowledge, question)
         if wrong:
             print(f"{kind}: {question['ask']}\n    {'; '.join(wrong)}")
@@ -56,7 +60,7 @@ def held_out(second: bool) -> None:
 def main() -> None:
     """Print the table."""
     if "--held-out" in sys.argv[1:]:
-        held_out("second" in sys.argv[1:])
+        held_out(sys.argv[-1])
         return
     vocabulary = load_vocabulary(shipped("ontology"))
     read(vocabulary, QUESTION)
