@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from finishing_kg.record import record
 from finishing_kg.routes.cost import RULES_FIRST, Cost, Order, Parts, added
+from finishing_kg.routes.remaining import remaining
 from finishing_kg.routes.ways import Candidate, Ending, Footing, Key, Place, Ways
 
 if TYPE_CHECKING:
@@ -26,18 +27,26 @@ class Found:
 class Search(Ways):
     """Looks for routes in one judged case."""
 
-    def best(self, without: frozenset[str] = frozenset(), last_not: frozenset[Ending] = frozenset(), by: Order = RULES_FIRST) -> Found | None:
+    def best(
+        self,
+        without: frozenset[str] = frozenset(),
+        last_not: frozenset[Ending] = frozenset(),
+        by: Order = RULES_FIRST,
+        *,
+        below: tuple[float, ...] | None = None,
+    ) -> Found | None:
         """The cheapest route, or ``None`` if there is none; no option is left out for being one of many.
 
         Args:
             without: options not to use.
             last_not: how the last step may not end.
             by: in which order the parts of the cost count.
+            below: what the first parts in this order must come below; nobody looks on for a route that cannot.
         """
         start = self.start()
         if start is None or self.case.finish is None:
             return None
-        return _Looking(self, start, without, last_not, by).best()
+        return _Looking(self, start, without, last_not, by).best(below)
 
     def minutes(self, found: Found) -> float | None:
         """The middles of the minutes of a route's steps, summed and not rounded; ``None`` where those of a step are not known."""
@@ -82,12 +91,13 @@ class Search(Ways):
 
 
 class _Looking:
-    """One look for the cheapest way (Dijkstra 1959), laid out as it goes.
+    """One look for the cheapest way (A*, upon what ``remaining`` says is left at least), laid out as it goes.
 
-    Every step costs something, so a place is settled when it comes up first. Two things keep it from laying out what no cheapest way
-    can use, and neither leaves a way out. The steps from a place are taken up one by one, in the order of what each costs at least,
-    and wait in the heap until something that cheap is due. And of places that lead on alike only the first takes up all steps: a
-    later one costs no less, and saves at most a change of carrier, so it takes up those that stay with its own.
+    Every step costs something, so a place is settled when it comes up first. Three things keep it from laying out what no cheapest way
+    can use, and none leaves a way out. What waits is ordered by what it has cost together with what is left at least. The steps from a
+    place are taken up one by one, in that order, and wait in the heap until something that cheap is due. And of places that lead on alike
+    only the first takes up all steps: a later one costs no less, and saves at most a change of carrier, so it takes up those that stay
+    with its own.
     """
 
     def __init__(self, search: Search, start: Place, without: frozenset[str], last_not: frozenset[Ending], by: Order) -> None:
@@ -97,11 +107,14 @@ class _Looking:
         self._cheapest: dict[Key, tuple[int, ...]] = {}
         self._costs: dict[Key, Parts] = {}
         self._before: dict[Key, Place] = {}
-        self._sorted: dict[int, dict[str | None, list[Candidate]]] = {}
+        self._allowed: dict[int, list[Candidate]] = {}
+        self._sorted: dict[int, dict[str | None, list[tuple[Parts, Candidate]]]] = {}
+        after = (each for stage in search.stages_after(start) for each in self._may(search.onward(stage)))
+        self._left = remaining(search, start, after, self._ranked)
 
-    def best(self) -> Found | None:
+    def best(self, below: tuple[float, ...] | None = None) -> Found | None:
         search, start, nothing = self._search, self._start, Cost().parts
-        self._reach(start, nothing)
+        self._reach(start, nothing, nothing)
         settled: set[Key] = set()
         led_on: set[Footing] = set()
         goals: list[Place] = []
@@ -109,6 +122,8 @@ class _Looking:
             rank, _, cost, here, lane = heappop(self._heap)
             if goals and rank > self._cheapest[goals[0].key]:
                 break  # of goals that cost the same all are settled, so that the choice does not hang on their order
+            if below is not None and rank[: len(below)] >= below:
+                return None
             if lane is not None:
                 self._take_up(cost, here, lane)
             elif here.key not in settled:
@@ -129,9 +144,16 @@ class _Looking:
             places.append(earlier)
         return Found(tuple(reversed(places)), Cost(*self._costs[goal.key]))
 
-    def _reach(self, there: Place, cost: Parts, here: Place | None = None) -> None:
-        """Note a place that is reached, unless it was for less."""
-        rank, known = self._ranked(cost), self._cheapest.get(there.key)
+    def _reach(self, there: Place, cost: Parts, least: Parts, here: Place | None = None) -> None:
+        """Note a place that is reached, unless it was for less.
+
+        Args:
+            there: the place.
+            cost: of the way to it.
+            least: the same together with what is left at least.
+            here: the place before it.
+        """
+        rank, known = self._ranked(least), self._cheapest.get(there.key)
         if known is None or rank < known:
             self._cheapest[there.key], self._costs[there.key] = rank, cost
             if here is not None:
@@ -141,30 +163,41 @@ class _Looking:
     def _wait(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Have the next step of a lane wait until something that costs as much as it does at least is due."""
         search, footing, candidates, at = self._search, lane.footing, lane.candidates, lane.at
-        while at < len(candidates) and not search.reaches(footing, candidates[at]):
+        while at < len(candidates) and not search.reaches(footing, candidates[at][1]):
             at += 1
         lane.at = at
         if at < len(candidates):
-            heappush(self._heap, (self._ranked(added(cost, candidates[at].least)), next(self._order), cost, here, lane))
+            heappush(self._heap, (self._ranked(added(cost, candidates[at][0])), next(self._order), cost, here, lane))
 
     def _take_up(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Take the next step of a lane."""
-        candidate = lane.candidates[lane.at]
-        self._reach(candidate.place, added(cost, self._search.step(here, lane.footing, candidate)), here)
+        candidate = lane.candidates[lane.at][1]
+        there = added(cost, self._search.step(here, lane.footing, candidate))
+        self._reach(candidate.place, there, added(there, self._left[candidate.level]), here)
         lane.at += 1
         self._wait(cost, here, lane)
 
-    def _candidates(self, here: Place, stage: str) -> dict[str | None, list[Candidate]]:
-        """The candidates of a stage that may be used, the cheapest first: all of them under ``None``, and those of each carrier under its id."""
-        every = self._search.candidates(here, stage)
-        found = self._sorted.get(id(every))  # the search keeps each list, so that its id is its own
+    def _may(self, every: list[Candidate]) -> list[Candidate]:
+        """The candidates of a stage that may be used."""
+        found = self._allowed.get(id(every))  # the search keeps each list, so that its id is its own
         if found is None:
-            barred = self._last_not if stage == self._search.case.finish else frozenset()
-            may = [each for each in every if each.place.option not in self._without and each.ending not in barred]
-            may.sort(key=lambda each: self._ranked(each.least))
-            found = self._sorted[id(every)] = {None: may}
-            for each in may:
-                found.setdefault(each.place.carrier, []).append(each)
+            barred = self._last_not if every and every[0].place.stage == self._search.case.finish else frozenset()
+            may = (each for each in every if each.place.option not in self._without and each.ending not in barred)
+            found = self._allowed[id(every)] = list(may) if self._without or barred else every
+        return found
+
+    def _candidates(self, here: Place, stage: str) -> dict[str | None, list[tuple[Parts, Candidate]]]:
+        """The candidates of a stage that can lead to the finish, the cheapest first, each with what it costs at least up to there: all of them under
+        ``None``, and those of each carrier under its id."""
+        every = self._search.candidates(here, stage)
+        found = self._sorted.get(id(every))
+        if found is None:
+            left = self._left
+            lead = [(added(each.least, left[each.level]), each) for each in self._may(every) if each.level in left]
+            lead.sort(key=lambda each: self._ranked(each[0]))
+            found = self._sorted[id(every)] = {None: lead}
+            for each in lead:
+                found.setdefault(each[1].place.carrier, []).append(each)
         return found
 
 
@@ -173,7 +206,7 @@ class _Lane:
 
     __slots__ = ("at", "candidates", "footing")
 
-    def __init__(self, footing: Footing, candidates: Sequence[Candidate]) -> None:
+    def __init__(self, footing: Footing, candidates: Sequence[tuple[Parts, Candidate]]) -> None:
         self.footing, self.candidates, self.at = footing, candidates, 0
 
 
