@@ -3,7 +3,7 @@
 import random
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import cast
+from typing import Any, cast
 
 import networkx as nx
 import pytest
@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from finishing_kg.advice import Advice
 from finishing_kg.engine import Knowledge
 from finishing_kg.routes import Case, Place, PlannedStep, Search, judge, stage_of, stages_to
+from finishing_kg.routes.cost import FEWEST_CHANGES, GENTLEST, QUICKEST, Order
 from finishing_kg.routes.search import Cost
 from finishing_kg.statements import option_parts
 
@@ -96,6 +97,36 @@ def test_the_search_finds_what_networkx_finds_in_the_whole_graph(knowledge: Know
         assert found.cost == least == sum((graph.edges[edge]["cost"] for edge in pairwise((start, *found.places))), Cost())
         mineral, _, carrier, _ = option_parts(str(found.places[-1].option))
         barred |= {(mineral, carrier)}
+
+
+class Ranked(tuple[int, ...]):
+    """The parts of a cost in some order: adds part by part, compares the first first."""
+
+    def __add__(self, other: object) -> "Ranked":
+        assert isinstance(other, Ranked)
+        return Ranked(one + two for one, two in zip(self, other, strict=True))
+
+    def __radd__(self, nothing: int) -> "Ranked":
+        assert nothing == 0
+        return self
+
+
+@pytest.mark.parametrize("order", [QUICKEST, FEWEST_CHANGES, GENTLEST], ids=lambda order: str(order.names[1]))
+@pytest.mark.parametrize("case", [*CASES, *MORE], ids=lambda case: f"{case.form}-{case.surface}-{case.finish}")
+def test_the_search_finds_what_networkx_finds_in_every_order(knowledge: Knowledge, case: Case, order: Order) -> None:
+    """Whatever part of the cost counts first; and below a bound it finds the same, or nothing where there is nothing below it."""
+    search = Advice(knowledge, case).search
+    start, without = search.start(), thinned(search, 16, 2, frozenset())
+    assert start is not None
+    graph = search.graph(without=without)
+    lengths: Any = nx.single_source_dijkstra_path_length  # the stubs know only weights that are numbers
+    costs = lengths(graph, start, weight=lambda _from, _to, edge: Ranked(order.ranked(edge["cost"].parts)))
+    least = min((costs[place] for place in graph if place != start and search.is_goal(place)), default=None)
+    found = search.best(without=without, by=order)
+    assert (found and Ranked(order.ranked(found.cost.parts))) == least
+    if found is not None and least is not None:
+        assert search.best(without=without, by=order, below=(*least[:2], least[2] + 1)) == found
+        assert search.best(without=without, by=order, below=least[:3]) is None
 
 
 def test_the_cost_of_a_route_is_the_sum_of_its_steps(knowledge: Knowledge) -> None:

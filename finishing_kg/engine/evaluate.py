@@ -50,6 +50,11 @@ class Model:
         number = self.layer.names.find(subject)
         return [] if number is None else self._values(self.layer.pairs(predicate).objects(number))
 
+    def count(self, predicate: str, subject: str) -> int:
+        """To how many objects a subject is related."""
+        number = self.layer.names.find(subject)
+        return 0 if number is None else len(self.layer.pairs(predicate).objects(number))
+
     def quantity(self, predicate: str, subject: str) -> Quantity | None:
         """The first quantity that a subject is related to, or ``None``."""
         return next((value for value in self.objects(predicate, subject) if isinstance(value, Quantity)), None)

@@ -52,6 +52,7 @@ class Layer:
         self._outcomes: dict[tuple[str, Comparison, int, int], bool | None] = {}
         self._entries: dict[str, dict[int | None, list[Entry]]] = {}
         self._before: dict[str, Pairs] = {}
+        self._all: dict[str, Pairs] = {}
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
         if given is None:
             return
@@ -77,10 +78,14 @@ class Layer:
 
     def pairs(self, predicate: str) -> Pairs:
         """All pairs of a predicate that hold."""
-        own, before = self.own.get(predicate), self.before(predicate)
+        own = self.own.get(predicate)
         if own is None:
-            return before
-        return joined([*(layer.own[predicate] for layer in self._lower if predicate in layer.own), own]) if len(before) else own
+            return self.before(predicate)
+        found = self._all.get(predicate)
+        if found is None:  # what is added to it later shows in it as well
+            below = [layer.own[predicate] for layer in self._lower if predicate in layer.own]
+            found = self._all[predicate] = joined([*below, own]) if len(self.before(predicate)) else own
+        return found
 
     def entries(self, predicate: str, obj: int) -> list[Entry]:
         """The entries of this layer's log that can conclude a predicate of something and an object."""

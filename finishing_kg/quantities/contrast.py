@@ -4,11 +4,11 @@ Mohs' scale ranks: it tells which scratches which, and its numbers have no ratio
 are never mixed, and a result says which was used. Hardness tells whether a grain cuts; how fast a glass grinds it ranks badly.
 """
 
-from dataclasses import dataclass
 from typing import Literal
 
 from finishing_kg.measure import Quantity, QuantityError, Units
 from finishing_kg.quantities.ranges import quotient, read_in
+from finishing_kg.record import record
 from finishing_kg.vocabulary import Vocabulary
 
 Verdict = Literal["cuts", "barely", "does nothing"]
@@ -17,7 +17,7 @@ Scale = Literal["Mohs", "Knoop"]
 _HELD = ("hardness", "knoopHardness")  # by Mohs, by Knoop
 
 
-@dataclass(frozen=True, slots=True)
+@record(frozen=True, slots=True)
 class Contrast:
     """Two hardnesses on one scale.
 

@@ -14,8 +14,7 @@ from finishing_kg.quantities.working import Held, Results, Working
 from finishing_kg.vocabulary import Vocabulary
 
 _PER_MINUTE = float(PER_MINUTE)
-# Cracks, roughness and the depth that practice takes, each in µm, ``None`` where no relation is known.
-_Marks = tuple[float | None, float | None, float | None]
+_CRACKS, _ROUGHNESS, _DEPTH = range(3)  # what a step leaves, and what practice takes off after it, each in µm; ``None`` where no relation is known
 
 
 class Pace:
@@ -33,12 +32,9 @@ class Pace:
         self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, results: Results, *, paced: bool = True
     ) -> None:
         self._vocabulary, self._glass, self._paced = vocabulary, glass, paced
-        self._working = Working(vocabulary, results)
+        self._working, self._middles = Working(vocabulary, results), results.middles
         usual = (self._working.held(form, "workArea") if form else None) or self._working.held("bench", "workArea")
         self._area = Held(area) if area is not None else usual
-        self._marked: dict[tuple[Quantity, str | None], _Marks] = {}
-        self._operations: dict[tuple[str, str, str], str | None] = {}
-        self._coefficients: dict[tuple[str, str, Quantity], float | None] = {}
         self._drives: dict[str, float | None] = {}
         self._rates: dict[tuple[str, str, str, Quantity], float | None] = {}
 
@@ -57,15 +53,15 @@ class Pace:
         """
         if self._vocabulary.holds(stage, "changesTheForm"):
             return None
-        before, _, usual = self._marks(entering, entering_hold)
-        own, roughness, _ = self._marks(left, hold)
+        before, usual = self._mark(_CRACKS, entering, entering_hold), self._mark(_DEPTH, entering, entering_hold)
+        own, roughness = self._mark(_CRACKS, left, hold), self._mark(_ROUGHNESS, left, hold)
         if before is None or usual is None or own is None or roughness is None:
             return None
         return max(before - own, 0.0, usual, roughness)
 
     def least(self, left: Quantity, hold: str) -> float | None:
         """No step that leaves some grain takes less off than this, µm: its own roughness; ``None`` where that is not known."""
-        return self._marks(left, hold)[1]
+        return self._mark(_ROUGHNESS, left, hold)
 
     def minutes(self, method: tuple[str, str, str], removal: float | None, grain: Quantity) -> float | None:
         """The middle of the minutes in which a mineral in a hold on a carrier, with some grain, takes a depth off.
@@ -77,16 +73,18 @@ class Pace:
 
     def cracks(self, left: Quantity, hold: str) -> float | None:
         """The middle of the depth of the cracks that a step leaves, µm."""
-        return self._marks(left, hold)[0]
+        return self._mark(_CRACKS, left, hold)
 
-    def _marks(self, size: Quantity, hold: str | None) -> _Marks:
-        found = self._marked.get((size, hold))
-        if found is None:
+    def _mark(self, which: int, size: Quantity, hold: str | None) -> float | None:
+        marks, key = self._middles.marks, (which, size, hold, self._glass if which == _CRACKS else None)
+        if key not in marks:
             working, held = self._working, Held(Quantity(size.mid, size.unit))
-            made = (cracks_left(working, held, hold, self._glass), roughness_left(working, held, hold), depth_to_take(working, held, hold))
-            cracks, roughness, usual = (float(each.quantity.mid) if each else None for each in made)
-            found = self._marked[size, hold] = (cracks, roughness, usual)
-        return found
+            if which == _CRACKS:
+                made = cracks_left(working, held, hold, self._glass)
+            else:
+                made = (roughness_left if which == _ROUGHNESS else depth_to_take)(working, held, hold)
+            marks[key] = float(made.quantity.mid) if made else None
+        return marks[key]
 
     def _rate(self, mineral: str, hold: str, carrier: str, grain: Quantity) -> float | None:
         """How fast a method takes glass off with some grain, µm a minute."""
@@ -96,16 +94,17 @@ class Pace:
         return self._rates[key]
 
     def _worked_rate(self, mineral: str, hold: str, carrier: str, grain: Quantity) -> float | None:
-        if (mineral, hold, carrier) not in self._operations:
-            self._operations[mineral, hold, carrier] = operation_of(self._vocabulary, mineral, hold, carrier)
-        operation, drive = self._operations[mineral, hold, carrier], self._drive(carrier)
+        operations, coefficients = self._middles.operations, self._middles.coefficients
+        if (mineral, hold, carrier) not in operations:
+            operations[mineral, hold, carrier] = operation_of(self._vocabulary, mineral, hold, carrier)
+        operation, drive = operations[mineral, hold, carrier], self._drive(carrier)
         if operation is None or drive is None:
             return None
-        key = (operation, mineral, grain)
-        if key not in self._coefficients:
+        key = (operation, mineral, grain, self._glass, self._paced)
+        if key not in coefficients:
             made = coefficient(self._working, operation, mineral, self._glass, Held(Quantity(grain.mid, grain.unit)))
-            self._coefficients[key] = None if isinstance(made, str) else float(made.quantity.mid) / self._factor(operation)
-        rate = self._coefficients[key]
+            coefficients[key] = None if isinstance(made, str) else float(made.quantity.mid) / self._factor(operation)
+        rate = coefficients[key]
         return rate * drive * _PER_MINUTE if rate is not None else None
 
     def _factor(self, operation: str) -> float:

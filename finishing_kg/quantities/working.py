@@ -31,10 +31,26 @@ class Computed:
     claims: tuple[Claim | None, ...]
 
 
+class Middles:
+    """What a search has worked out of the middles, by what it hangs on; other values of the same piece share it.
+
+    Attributes:
+        marks: depths in µm that a grain leaves: which, grain, hold, and the glass where it hangs on that.
+        operations: what employs a mineral, a hold and a carrier.
+        coefficients: of an operation with a mineral and a grain on a glass, corrected by a studio's pace or not.
+    """
+
+    def __init__(self) -> None:
+        self.marks: dict[tuple[int, Quantity, str | None, str | None], float | None] = {}
+        self.operations: dict[tuple[str, str, str], str | None] = {}
+        self.coefficients: dict[tuple[str, str, Quantity, str | None, bool], float | None] = {}
+
+
 class Results:
     """What several workings of one piece share: the table of computations, and each result once it is known."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
+        self.middles = Middles()
         self.table = computations(vocabulary.units)
         self.known: dict[tuple[str, tuple[Quantity, ...]], Quantity] = {}
 

@@ -63,8 +63,8 @@ def choices(search: Search, most: int = 3, first: Found | None = None) -> list[C
     if first.cost.elsewhere or any(not search.model.holds("usesWhatIsAtHand", str(place.option)) for place in first.places):
         offer(AT_HAND, _at_hand(search))
     for name, (order, part) in _CRITERIA.items():
-        found = search.best(by=order)
         sought = part == "minutes" and "atMostMinutes" in search.case.measures
+        found = search.best(by=order, below=None if sought else _bound(order, first.cost, part))
         if found is not None and (_sooner(search, found, first) if sought else _better(found.cost, first.cost, part)):
             offer(name, found)
     used = {_ending(first)}
@@ -106,6 +106,12 @@ def _better(one: Cost, other: Cost, part: str) -> bool:
     here, there = getattr(one, part), getattr(other, part)
     assert isinstance(here, int) and isinstance(there, int)
     return here < there * _BETTER[part]
+
+
+def _bound(order: Order, first: Cost, part: str) -> tuple[float, ...]:
+    """What a route comes below, in the order's parts up to one, that is better in this part than the first."""
+    names = order.names[: order.names.index(part) + 1]
+    return (*(getattr(first, name) for name in names[:-1]), getattr(first, part) * _BETTER[part])
 
 
 def _sooner(search: Search, one: Found, other: Found) -> bool:

@@ -9,10 +9,15 @@ from typing import TYPE_CHECKING
 
 from finishing_kg.record import record
 from finishing_kg.routes.cost import RULES_FIRST, Cost, Order, Parts, added
+from finishing_kg.routes.remaining import remaining
 from finishing_kg.routes.ways import Candidate, Ending, Footing, Key, Place, Ways
 
 if TYPE_CHECKING:
     import networkx as nx
+
+
+Waiting = tuple[Parts, Candidate]
+"""A step that waits, with what it costs at least, in the look ahead up to the finish."""
 
 
 @record(frozen=True)
@@ -26,18 +31,26 @@ class Found:
 class Search(Ways):
     """Looks for routes in one judged case."""
 
-    def best(self, without: frozenset[str] = frozenset(), last_not: frozenset[Ending] = frozenset(), by: Order = RULES_FIRST) -> Found | None:
+    def best(
+        self,
+        without: frozenset[str] = frozenset(),
+        last_not: frozenset[Ending] = frozenset(),
+        by: Order = RULES_FIRST,
+        *,
+        below: tuple[float, ...] | None = None,
+    ) -> Found | None:
         """The cheapest route, or ``None`` if there is none; no option is left out for being one of many.
 
         Args:
             without: options not to use.
             last_not: how the last step may not end.
             by: in which order the parts of the cost count.
+            below: what the first parts in this order must come below; nobody looks on for a route that cannot.
         """
         start = self.start()
         if start is None or self.case.finish is None:
             return None
-        return _Looking(self, start, without, last_not, by).best()
+        return _Looking(self, start, without, last_not, by).best(below)
 
     def minutes(self, found: Found) -> float | None:
         """The middles of the minutes of a route's steps, summed and not rounded; ``None`` where those of a step are not known."""
@@ -82,26 +95,58 @@ class Search(Ways):
 
 
 class _Looking:
-    """One look for the cheapest way (Dijkstra 1959), laid out as it goes.
+    """Looks for the cheapest way, laid out as it goes.
 
-    Every step costs something, so a place is settled when it comes up first. Two things keep it from laying out what no cheapest way
+    Every step costs something, so a place is settled when it comes up first. Two things keep a look from laying out what no cheapest way
     can use, and neither leaves a way out. The steps from a place are taken up one by one, in the order of what each costs at least,
     and wait in the heap until something that cheap is due. And of places that lead on alike only the first takes up all steps: a
     later one costs no less, and saves at most a change of carrier, so it takes up those that stay with its own.
+
+    Where the rules come first it looks twice. The first look goes ahead (A*): what waits is ordered by what it has cost together with what
+    is left at least (``remaining``), so it soon knows what the cheapest way costs. The second look (Dijkstra 1959) goes in the order of
+    cost alone and leaves out what would come to more than that. It decides between ways that cost the same, so that which of them is told
+    does not hang on what is left at least. In other orders that says too little to be worth a look of its own.
     """
 
     def __init__(self, search: Search, start: Place, without: frozenset[str], last_not: frozenset[Ending], by: Order) -> None:
         self._search, self._start, self._without, self._last_not, self._ranked = search, start, without, last_not, by.ranked
+        self._allowed: dict[int, list[Candidate]] = {}
+        self._left: dict[int, Parts] | None = None
+        self._limit: tuple[int, ...] | None = None
+        if by is RULES_FIRST:
+            after = (each for stage in search.stages_after(start) for each in self._may(search.onward(stage)))
+            self._left = remaining(search, start, after, self._ranked)
+
+    def best(self, below: tuple[float, ...] | None = None) -> Found | None:
+        if self._left is not None:
+            ahead = self._look(below)
+            if not ahead:
+                return None
+            self._limit = self._cheapest[ahead[0].key]
+        goals = self._look(below)
+        if not goals:
+            return None
+        goal = min(goals, key=str)
+        places = [goal]
+        while (earlier := self._before[places[-1].key]) is not self._start:
+            places.append(earlier)
+        return Found(tuple(reversed(places)), Cost(*self._costs[goal.key]))
+
+    @property
+    def _ahead(self) -> dict[int, Parts] | None:
+        """What is left at least, while it says in which order to look."""
+        return self._left if self._limit is None else None
+
+    def _look(self, below: tuple[float, ...] | None) -> list[Place]:
+        """The goals that cost least; none where there is none, or none that costs less than a bound."""
+        search, start, nothing = self._search, self._start, Cost().parts
         self._order = count()
         self._heap: list[tuple[tuple[int, ...], int, Parts, Place, _Lane | None]] = []
         self._cheapest: dict[Key, tuple[int, ...]] = {}
         self._costs: dict[Key, Parts] = {}
         self._before: dict[Key, Place] = {}
-        self._sorted: dict[int, dict[str | None, list[Candidate]]] = {}
-
-    def best(self) -> Found | None:
-        search, start, nothing = self._search, self._start, Cost().parts
-        self._reach(start, nothing)
+        self._sorted: dict[int, dict[str | None, list[Waiting]]] = {}
+        heappush(self._heap, (self._ranked(nothing), next(self._order), nothing, start, None))
         settled: set[Key] = set()
         led_on: set[Footing] = set()
         goals: list[Place] = []
@@ -109,6 +154,8 @@ class _Looking:
             rank, _, cost, here, lane = heappop(self._heap)
             if goals and rank > self._cheapest[goals[0].key]:
                 break  # of goals that cost the same all are settled, so that the choice does not hang on their order
+            if below is not None and rank[: len(below)] >= below:
+                return []
             if lane is not None:
                 self._take_up(cost, here, lane)
             elif here.key not in settled:
@@ -121,50 +168,65 @@ class _Looking:
                 led_on.add(footing)
                 for stage in search.stages_from(here, start):
                     self._wait(cost, here, _Lane(footing, self._candidates(here, stage).get(carrier, ())))
-        if not goals:
-            return None
-        goal = min(goals, key=str)
-        places = [goal]
-        while (earlier := self._before[places[-1].key]) is not start:
-            places.append(earlier)
-        return Found(tuple(reversed(places)), Cost(*self._costs[goal.key]))
-
-    def _reach(self, there: Place, cost: Parts, here: Place | None = None) -> None:
-        """Note a place that is reached, unless it was for less."""
-        rank, known = self._ranked(cost), self._cheapest.get(there.key)
-        if known is None or rank < known:
-            self._cheapest[there.key], self._costs[there.key] = rank, cost
-            if here is not None:
-                self._before[there.key] = here
-            heappush(self._heap, (rank, next(self._order), cost, there, None))
+        return goals
 
     def _wait(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Have the next step of a lane wait until something that costs as much as it does at least is due."""
         search, footing, candidates, at = self._search, lane.footing, lane.candidates, lane.at
-        while at < len(candidates) and not search.reaches(footing, candidates[at]):
+        while at < len(candidates) and not search.reaches(footing, candidates[at][1]):
             at += 1
         lane.at = at
         if at < len(candidates):
-            heappush(self._heap, (self._ranked(added(cost, candidates[at].least)), next(self._order), cost, here, lane))
+            heappush(self._heap, (self._ranked(added(cost, candidates[at][0])), next(self._order), cost, here, lane))
 
     def _take_up(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Take the next step of a lane."""
-        candidate = lane.candidates[lane.at]
-        self._reach(candidate.place, added(cost, self._search.step(here, lane.footing, candidate)), here)
+        candidate = lane.candidates[lane.at][1]
+        if self._may_lead(added(cost, candidate.least), candidate):
+            there = added(cost, self._search.step(here, lane.footing, candidate))
+            if self._may_lead(there, candidate):
+                self._reach(candidate, there, here)
         lane.at += 1
         self._wait(cost, here, lane)
 
-    def _candidates(self, here: Place, stage: str) -> dict[str | None, list[Candidate]]:
-        """The candidates of a stage that may be used, the cheapest first: all of them under ``None``, and those of each carrier under its id."""
-        every = self._search.candidates(here, stage)
-        found = self._sorted.get(id(every))  # the search keeps each list, so that its id is its own
+    def _may_lead(self, cost: Parts, candidate: Candidate) -> bool:
+        """Whether a way over a step can come to the finish for no more than the cheapest, as far as that is known."""
+        if self._left is None:
+            return True
+        left = self._left.get(candidate.level)
+        return left is not None and (self._limit is None or self._ranked(added(cost, left)) <= self._limit)
+
+    def _reach(self, candidate: Candidate, cost: Parts, here: Place) -> None:
+        """Note a place that is reached, unless it was for less."""
+        there, ahead = candidate.place, self._ahead
+        rank, known = self._ranked(cost if ahead is None else added(cost, ahead[candidate.level])), self._cheapest.get(there.key)
+        if known is None or rank < known:
+            self._cheapest[there.key], self._costs[there.key], self._before[there.key] = rank, cost, here
+            heappush(self._heap, (rank, next(self._order), cost, there, None))
+
+    def _may(self, every: list[Candidate]) -> list[Candidate]:
+        """The candidates of a stage that may be used."""
+        found = self._allowed.get(id(every))  # the search keeps each list, so that its id is its own
         if found is None:
-            barred = self._last_not if stage == self._search.case.finish else frozenset()
-            may = [each for each in every if each.place.option not in self._without and each.ending not in barred]
-            may.sort(key=lambda each: self._ranked(each.least))
-            found = self._sorted[id(every)] = {None: may}
-            for each in may:
-                found.setdefault(each.place.carrier, []).append(each)
+            barred = self._last_not if every and every[0].place.stage == self._search.case.finish else frozenset()
+            may = (each for each in every if each.place.option not in self._without and each.ending not in barred)
+            found = self._allowed[id(every)] = list(may) if self._without or barred else every
+        return found
+
+    def _candidates(self, here: Place, stage: str) -> dict[str | None, list[Waiting]]:
+        """The candidates of a stage, the cheapest first: all of them under ``None``, and those of each carrier under its id."""
+        every = self._search.candidates(here, stage)
+        found = self._sorted.get(id(every))
+        if found is None:
+            may, ahead = self._may(every), self._ahead
+            if ahead is None:
+                waiting = [(each.least, each) for each in may]
+            else:
+                waiting = [(added(each.least, ahead[each.level]), each) for each in may if each.level in ahead]
+            waiting.sort(key=lambda each: self._ranked(each[0]))
+            found = self._sorted[id(every)] = {None: waiting}
+            for each in waiting:
+                found.setdefault(each[1].place.carrier, []).append(each)
         return found
 
 
@@ -173,7 +235,7 @@ class _Lane:
 
     __slots__ = ("at", "candidates", "footing")
 
-    def __init__(self, footing: Footing, candidates: Sequence[Candidate]) -> None:
+    def __init__(self, footing: Footing, candidates: Sequence[Waiting]) -> None:
         self.footing, self.candidates, self.at = footing, candidates, 0
 
 

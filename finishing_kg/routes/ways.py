@@ -14,15 +14,14 @@ from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.routes.cost import Cost, Parts, rounded
 from finishing_kg.routes.face import face_area
+from finishing_kg.routes.landings import Landings
 from finishing_kg.routes.stages import stages_to
-from finishing_kg.routes.stock import grades_for
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
 
 _LEAST_GAIN = Decimal("1.15")  # a grade that is not finer by this much is no step (rules/ladder.toml says why)
 _HALVED = Decimal(2)
 _ALIKE = Decimal("1.3")  # a grade as near as this to the one asked for may stand for it
-_NANOMETRES = 1000
 
 Key = tuple[str | None, str | None]
 Ending = tuple[str, str]
@@ -64,6 +63,7 @@ class Candidate(NamedTuple):
         ending: the mineral and the carrier.
         entry: the coarsest grain that a mineral which only rubs can take over; ``None`` for one that cuts.
         rung: the same for all that are in reach from the same surfaces: stage, grain left, and entry.
+        level: the same for all that the same steps are in reach from: stage and grain left.
     """
 
     place: Place
@@ -71,6 +71,7 @@ class Candidate(NamedTuple):
     ending: Ending
     entry: Decimal | None
     rung: int
+    level: int
 
 
 class Footing:
@@ -100,16 +101,16 @@ class Ways:
         self.vocabulary, self.model, self.case, self._paced = vocabulary, model, case, paced
         self._worked_out = worked_out
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
-        self._stocked: dict[tuple[str, str, str | None], list[str]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
         self._footing_of: dict[Key, Footing] = {}
-        self._rungs: dict[tuple[str, Quantity, Decimal | None], int] = {}
         self._judgements: dict[str, tuple[int, int, int, int]] = {}
 
     def is_goal(self, place: Place) -> bool:
         """Whether the finish is reached here, fine enough to count as it, and at the grade asked for if that can be had."""
-        limit = self.vocabulary.quantity(place.stage, "coarsestResult") if place.stage else None
-        if place.stage != self.case.finish or (limit is not None and place.grain.mid > limit.mid):
+        if place.stage is None or place.stage != self.case.finish:
+            return False
+        limit = self.vocabulary.quantity(place.stage, "coarsestResult")
+        if limit is not None and place.grain.mid > limit.mid:
             return False
         return not self._last_grades or place.grade in self._last_grades
 
@@ -119,8 +120,9 @@ class Ways:
         wanted, finish = self.case.goal_grade, self.case.finish
         if wanted is None or finish is None:
             return frozenset()
-        places = [place for option in self.offered(finish) for place in self._places(option, finish, alone=False)]
-        sizes = {place.grade: place.grain.mid for place in places if place.grade and not self._rubs(place)}
+        cutting = (option for option in self.offered(finish) if not self._rubs(option))
+        landings = (landing for option in cutting for landing in self._landings.of(option, finish, alone=False))
+        sizes = {landing.grade: landing.grain.mid for landing in landings if landing.grade}
         if wanted in sizes:
             return frozenset({wanted})
         size = grain(self.vocabulary, wanted).mid
@@ -128,9 +130,9 @@ class Ways:
         nearest = min(off.values(), default=_HALVED)
         return frozenset(grade for grade, ratio in off.items() if ratio == nearest <= _ALIKE)
 
-    def _rubs(self, place: Place) -> bool:
+    def _rubs(self, option: str) -> bool:
         """Whether the size on the jar says nothing of the surface that a step leaves."""
-        return self.vocabulary.quantity(option_parts(str(place.option))[0], "leftGrain") is not None
+        return self.vocabulary.quantity(option_parts(option)[0], "leftGrain") is not None
 
     def start(self) -> Place | None:
         """The surface as it came, or ``None`` if its coarseness is not known."""
@@ -150,14 +152,29 @@ class Ways:
             by_stage.setdefault(option_parts(option)[3], []).append(option)
 
         def place(option: str) -> tuple[bool, bool, int, str]:
-            discouraged, favour = self._standing(option)
-            return discouraged, not self.model.holds("usesWhatIsAtHand", option), favour, option
+            return option in self._discouraged, option not in self._using_at_hand, self._favour(option), option
 
         return {stage: sorted(options, key=place) for stage, options in by_stage.items()}
 
-    def _standing(self, option: str) -> tuple[bool, int]:
-        """Discouraged or not, and minus the number of rules that prefer it."""
-        return self.model.holds("isDiscouraged", option), -len(self.model.objects("isProposedAsPreferredBy", option))
+    @cached_property
+    def _discouraged(self) -> frozenset[str]:
+        return frozenset(self.model.subjects("isDiscouraged"))
+
+    @cached_property
+    def _using_at_hand(self) -> frozenset[str]:
+        return frozenset(self.model.subjects("usesWhatIsAtHand"))
+
+    @cached_property
+    def _preferred(self) -> frozenset[str]:
+        return frozenset(self.model.subjects("isPreferred"))
+
+    @cached_property
+    def _proposed(self) -> frozenset[str]:
+        return frozenset(self.model.every_subject("isProposedAsPreferredBy"))
+
+    def _favour(self, option: str) -> int:
+        """Minus the number of rules that prefer an option."""
+        return -self.model.count("isProposedAsPreferredBy", option) if option in self._proposed else 0
 
     # --- Which steps there are ---
 
@@ -170,6 +187,11 @@ class Ways:
             if stage != chain[0] or self._needs_shaping(start, chain):
                 yield stage
 
+    def stages_after(self, start: Place) -> list[str]:
+        """The stages that steps after the first can work at, if the first is at any of them."""
+        chain = self._chain
+        return chain if self._needs_shaping(start, chain) else chain[1:]
+
     def footing(self, here: Place) -> Footing:
         """What steps from here hang on."""
         found = self._footing_of.get(here.key)
@@ -179,11 +201,17 @@ class Ways:
 
     def candidates(self, here: Place, stage: str) -> list[Candidate]:
         """Where the steps of a stage can lead; ``reaches`` says which of them are within a step from here."""
-        alone = self._stands_alone(here, stage)
+        return self._of_stage(stage, alone=self._stands_alone(here, stage))
+
+    def onward(self, stage: str) -> list[Candidate]:
+        """The same where it is not the first step."""
+        return self._of_stage(stage, alone=self.vocabulary.holds(stage, "isABlast"))
+
+    def _of_stage(self, stage: str, *, alone: bool) -> list[Candidate]:
         found = self._candidates.get((stage, alone))
         if found is None:
             found = self._candidates[stage, alone] = [
-                self._candidate(place) for option in self.offered(stage) for place in self._places(option, stage, alone=alone)
+                each for option in self.offered(stage) for each in self._candidates_of(option, stage, alone=alone)
             ]
         return found
 
@@ -247,49 +275,16 @@ class Ways:
         free = here.option is None and stage == self.case.finish and self._may_start_with(here, stage)
         return free or self.vocabulary.holds(stage, "isABlast")
 
-    def _places(self, option: str, stage: str, *, alone: bool) -> list[Place]:
-        """The places that an option leads to with the grades that have the usual grain of its stage."""
-        vocabulary = self.vocabulary
+    def _candidates_of(self, option: str, stage: str, *, alone: bool) -> Iterator[Candidate]:
+        """The places that an option leads to, with what the steps cost at least."""
         mineral, hold, carrier, _ = option_parts(option)
-        surface, band = vocabulary.related(stage, "leavesSurface")[0], vocabulary.quantity(stage, "grainBand")
-        if rubs := vocabulary.quantity(mineral, "leftGrain"):
-            # The size on its jar does not decide where a grain leads that rubs or polishes.
-            grades = self._grades(mineral, hold, carrier) if not vocabulary.holds(mineral, "isUngraded") else []
-            usual = [grade for grade in grades if grade in vocabulary.related(stage, "isUsuallyDoneWith")]
-            if not usual and self.case.stock:  # on the shelf, but not in the usual grade
-                usual = grades[-1:]
-                if not usual and not vocabulary.holds(mineral, "isUngraded"):
-                    return []
-            return [Place(surface, rubs, stage, option, usual[0] if usual else None)]
-        sized = [(grade, grain(vocabulary, grade)) for grade in self._grades(mineral, hold, carrier)] if band else []
-        places = [Place(surface, size, stage, option, grade) for grade, size in sized if band and band.lowest <= size.mid <= band.highest]
-        if not places and band and vocabulary.holds(stage, "isABlast") and vocabulary.holds(mineral, "isUngraded"):
-            places.append(Place(surface, band, stage, option))
-        asked_for = self.case.goal_grade is not None and stage == self.case.finish
-        return _middle(places, band) if alone and band and not asked_for else places
-
-    def _grades(self, mineral: str, hold: str, carrier: str) -> list[str]:
-        """The grades of a mineral in a hold on a carrier that can be had, coarse to fine on each scale."""
-        key = (mineral, hold, carrier if self.case.stock else None)
-        found = self._stocked.get(key)
-        if found is None:
-            found = self._stocked[key] = grades_for(self.vocabulary, self.case, mineral, hold, carrier)
-        return found
-
-    def _candidate(self, place: Place) -> Candidate:
-        vocabulary = self.vocabulary
-        mineral, hold, carrier, stage = option_parts(str(place.option))
-        entry = None
-        if vocabulary.quantity(mineral, "leftGrain"):
-            limits = [limit.mid for thing in (mineral, stage) if (limit := vocabulary.quantity(thing, "coarsestEntry"))]
-            entry = min(limits, default=Decimal("Infinity"))
-        discouraged, elsewhere, unfavoured, favour = self.standing(str(place.option))
-        # Where the minutes are not known after all, the step counts as untimed, which comes before minutes in every order.
-        minutes = self._pace.minutes((mineral, hold, carrier), self._pace.least(place.grain, hold), place.grain)
-        damage = round((self._pace.cracks(place.grain, hold) or 0) * _NANOMETRES)
-        least = (discouraged, elsewhere, unfavoured, 1, favour, 0, rounded(minutes), 0, 0, damage)
-        rung = self._rungs.setdefault((stage, place.grain, entry), len(self._rungs))
-        return Candidate(place, least, (mineral, carrier), entry, rung)
+        discouraged, elsewhere, unfavoured, favour = self.standing(option)
+        ending, method, pace = (mineral, carrier), (mineral, hold, carrier), self._pace
+        for surface, size, grade, entry, rung, level, removal, damage in self._landings.of(option, stage, alone=alone):
+            # Where the minutes are not known after all, the step counts as untimed, which comes before minutes in every order.
+            minutes = rounded(pace.minutes(method, removal, size))
+            least = (discouraged, elsewhere, unfavoured, 1, favour, 0, minutes, 0, 0, damage)
+            yield Candidate(Place(surface, size, stage, option, grade), least, ending, entry, rung, level)
 
     def _leads(self, here: Place, candidate: Candidate) -> bool:
         there, entry = candidate.place, candidate.entry
@@ -310,16 +305,15 @@ class Ways:
         """What the rules say of a step with an option, wherever it begins: the first three parts of a cost, and favour."""
         found = self._judgements.get(option)
         if found is None:
-            model = self.model
-            discouraged, favour = self._standing(option)
-            elsewhere = option_parts(option)[3] in self._stages_at_hand and not model.holds("usesWhatIsAtHand", option)
-            found = self._judgements[option] = (int(discouraged), int(elsewhere), int(not model.holds("isPreferred", option)), favour)
+            elsewhere = option_parts(option)[3] in self._stages_at_hand and option not in self._using_at_hand
+            discouraged, unfavoured = option in self._discouraged, option not in self._preferred
+            found = self._judgements[option] = (int(discouraged), int(elsewhere), int(unfavoured), self._favour(option))
         return found
 
     @cached_property
     def _stages_at_hand(self) -> frozenset[str]:
         """The stages that something at hand can do."""
-        return frozenset(stage for stage, options in self._offered.items() if any(self.model.holds("usesWhatIsAtHand", option) for option in options))
+        return frozenset(stage for stage, options in self._offered.items() if not self._using_at_hand.isdisjoint(options))
 
     def _parts(self, footing: Footing, candidate: Candidate) -> Parts:
         """The parts of what a step costs, without a change of carrier."""
@@ -354,8 +348,6 @@ class Ways:
         area = face_area(self.vocabulary, self.case)
         return Pace(self.vocabulary, self.case.glass, self.case.form, area, self.results, paced=self._paced)
 
-
-def _middle(places: list[Place], band: Quantity) -> list[Place]:
-    """Of several grades the one nearest to the middle of the usual grain: no surface before it asks for another."""
-    middle = (band.lowest * band.highest).sqrt()
-    return sorted(places, key=lambda place: (max(place.grain.mid / middle, middle / place.grain.mid), str(place.grade)))[:1]
+    @cached_property
+    def _landings(self) -> Landings:
+        return Landings(self.vocabulary, self.case, self._pace)
