@@ -87,7 +87,7 @@ def bindings(*, of_app: bool = False) -> list[BindingType]:
             key_display=action.shown_key.replace("Ctrl+", "^"),
             show=action.in_footer,
             tooltip=action.says,
-            priority=of_app,
+            priority=True,  # done before the next key is given to whatever has the keyboard then, however quickly that comes
         )
         for action in ACTIONS
         if action.name.startswith("app.") is of_app

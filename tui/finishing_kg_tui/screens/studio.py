@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from textwrap import wrap
+from textwrap import TextWrapper
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -196,8 +196,9 @@ class StudioScreen(Reports, Screen[None]):
     def _tell(self) -> None:
         entry = self._chosen()
         room = max(20, self.query_one("#studio-entry").scrollable_content_region.width)
+        breaking = TextWrapper(room, subsequent_indent=" " * (entry.hangs if entry else 0), break_on_hyphens=False)
         lines = (entry.detail or (entry.line,)) if entry else ()
-        told = [part for line in lines for part in wrap(clean(line), room, subsequent_indent=" " * entry.hangs, break_on_hyphens=False) or [""]] if entry else []
+        told = [part for line in lines for part in breaking.wrap(clean(line)) or [""]]
         self.query_one("#entry-text", Static).update(Content("\n".join(told)))
         self.query_one("#studio-entry").scroll_home(animate=False)
 
