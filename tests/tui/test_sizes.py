@@ -23,6 +23,7 @@ from .test_plan import DRY, PIECE, ROUGH
 WIDEST = (200, 50)
 LONGEST_LINE = 160
 SCREENS = ("conversation", "plan", "studio", "form")
+PARTS = "#conversation, #route, #reasons, #question, #plan-lines, #plan-parts, #studio-list, #studio-entry, #fields"
 SIZES = pytest.mark.parametrize("size", [NARROW, WIDE, WIDEST], ids=["80x24", "120x40", "200x50"])
 
 
@@ -41,23 +42,26 @@ async def show(bench: Bench, name: str, knowledge: Knowledge, folder: Path) -> N
     await bench.settle()
 
 
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A studio that is found."""
+    made = tmp_path / "studio"
+    init(made, "The glass shed")
+    monkeypatch.setenv("FINISHING_KG_STUDIO", str(made))
+    return made
+
+
 @SIZES
 @pytest.mark.parametrize("name", SCREENS)
-async def test_screens_fit(
-    bench: OpenBench, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, size: tuple[int, int]
-) -> None:
+async def test_screens_fit(bench: OpenBench, knowledge: Knowledge, folder: Path, name: str, size: tuple[int, int]) -> None:
     """Every key of the footer can be read, every part that is seen lies within the window, and none is wider than a line can be read."""
-    folder = tmp_path / "studio"
-    init(folder, "The glass shed")
-    monkeypatch.setenv("FINISHING_KG_STUDIO", str(folder))
     async with bench(FakeDialogue, size) as found:
         await show(found, name, knowledge, folder)
         screen = found.app.screen
         keys = list(screen.query(FooterKey))
         assert len(keys) > 3
         assert all(key.region.width and key.region.right <= size[0] for key in keys), [(key.description, key.region) for key in keys]
-        parts = [part for part in screen.query("#conversation, #route, #reasons, #question, #plan-lines, #plan-parts, #studio-list, #studio-entry, #fields")]
-        seen = [part for part in parts if part.region.area]
+        seen = [part for part in screen.query(PARTS) if part.region.area]
         assert seen
         for part in seen:
             assert part.region.right <= size[0] and part.region.bottom <= size[1] and part.region.width <= LONGEST_LINE, part

@@ -87,7 +87,7 @@ class PlanScreen(Reports, Screen[None]):
         self._findings: list[FindingNote] = []
         self._of: Sheet | None = None
         self._notes, self._place, self._file = False, 0, "plan.toml"
-        self._doing = "reading the knowledge …"
+        self._doing, self._trouble = "reading the knowledge …", ""
 
     _knowledge: Knowledge | None
     _shelf: Case | None
@@ -124,10 +124,10 @@ class PlanScreen(Reports, Screen[None]):
     def _known(self, message: _Known) -> None:
         self._knowledge, self._shelf = message.knowledge, message.shelf
         if self._knowledge is None:
-            self._say(f"× {message.why}")
-        else:
-            self._show()
-            self._check()
+            self._trouble = f"× {message.why}"
+            self._say("× not ready")
+        self._show()
+        self._check()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-check")
     def _judge(self, knowledge: Knowledge, sheet: Sheet) -> Message:
@@ -180,7 +180,9 @@ class PlanScreen(Reports, Screen[None]):
         if place is not None:
             self._place = place
         self._place = min(self._place, len(self.sheet.steps))
-        self.query_one("#plan-empty").display = not self.sheet.steps
+        empty = self.query_one("#plan-empty", Static)
+        empty.display = bool(self._trouble) or not self.sheet.steps
+        empty.update(Content(clean(self._trouble or _EMPTY)))
         called = called_by(self._knowledge)
         self.query_one(PlanLines).show(self.sheet, self._findings, self._place, called, notes=self._notes, old=self._of != self.sheet)
         self._show_parts()
