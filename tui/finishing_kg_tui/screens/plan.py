@@ -274,7 +274,7 @@ class PlanScreen(Reports, Screen[None]):
     def action_correct(self) -> None:
         """Look for the plan with the fewest changes in which nothing is wrong."""
         if self._knowledge is not None and self.sheet.steps:
-            self._say("○ looking for a corrected plan; Escape gives up …")
+            self._say("○ looking for a better plan · Escape stops")
             self._look_for_better(self._knowledge, self.sheet.copied())
 
     @on(_Corrected)

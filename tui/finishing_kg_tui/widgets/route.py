@@ -33,9 +33,9 @@ class Column(NamedTuple):
 
 
 COLUMNS = (
-    Column("step", 4, 0, 0),
+    Column("", 2, 0, 0),
     Column("grain, grade", 20, 4, 0),
-    Column("hold", 10, 1, 2),
+    Column("hold", 12, 1, 2),
     Column("carrier", 11, 1, 0),
     Column("speed", 11, 0, 3),
     Column("leaves", 19, 2, 1),
