@@ -95,7 +95,7 @@ async def test_a_question_gets_its_route_in_a_browser() -> None:
         await page.press("Escape")
         await page.value("received = ''")
         await page.press("F10")
-        assert await page.until(f"{plain}.includes('Bench log') && {plain}.includes('Health')")
+        assert await page.until(f"{plain}.includes('Bench log') && {plain}.includes('To look at')")
         assert page.requested
         assert {re.match(r"(?:http|ws)://([^/]*)/", each)[1] for each in page.requested if not each.startswith("data:")} == {f"127.0.0.1:{port}"}  # type: ignore[index]
 

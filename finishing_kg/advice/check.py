@@ -30,18 +30,19 @@ def check_plan(knowledge: Knowledge, file: Path, shelf: Case | None = None) -> P
     Raises:
         PlanError: the file cannot be used.
     """
-    plan = read_plan(knowledge, file)
-    return check(knowledge, replace(plan, case=with_shelf(plan.case, shelf)) if shelf is not None else plan)
+    return check(knowledge, read_plan(knowledge, file), shelf)
 
 
-def check(knowledge: Knowledge, plan: Plan, *, correcting: bool = True) -> PlanCheck:
+def check(knowledge: Knowledge, plan: Plan, shelf: Case | None = None, *, correcting: bool = True) -> PlanCheck:
     """All findings on a plan, the worst first, then in the order of the steps.
 
     Args:
         knowledge: ontology and rules.
         plan: as read.
+        shelf: what is on the studio's shelf, as a case; where given, what a plan uses beside it is a finding.
         correcting: whether a corrected plan is looked for too, which takes many times as long.
     """
+    plan = replace(plan, case=with_shelf(plan.case, shelf)) if shelf is not None else plan
     judged = judge(knowledge, plan.case, [plan.steps], brought=True)
     book = ReasonBook()
     reasons = Reasons(knowledge, judged.model, book)

@@ -434,12 +434,10 @@ def _ranked(options: argparse.Namespace, found: Iterator[Candidate]) -> Sequence
     from finishing_kg.cli.studio import studio_of
     from finishing_kg.engine import Knowledge
     from finishing_kg.studio import may_be_studio
-    from finishing_kg.studio.library import kept_library
-    from finishing_kg.studio.ranking import Ranking
+    from finishing_kg.studio.ranking import ranked
 
     shipped = Knowledge.shipped()
-    library = kept_library(studio_of(options, shipped) if may_be_studio(options.studio) else None, shipped)
-    return Ranking(library)(found) if library is not None else [each.proposed for each in found]
+    return ranked(studio_of(options, shipped) if may_be_studio(options.studio) else None, shipped, found)
 
 
 def _shelf(options: argparse.Namespace, knowledge: Knowledge) -> Shelf | None:

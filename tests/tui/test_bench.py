@@ -8,6 +8,7 @@ import pytest
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Turn
 from finishing_kg_tui.widgets.reasons import ReasonTree
+from textual.events import Key
 from textual.widgets import DataTable, Input
 
 from .conftest import NARROW, WIDE, Bench, OpenBench
@@ -264,3 +265,13 @@ async def test_earlier_questions_come_back(bench: OpenBench) -> None:
             await found.press(key)
             values.append(line.value)
         assert values == ["two", "one", "one", "two", ""]
+
+
+async def test_a_key_right_behind_another_is_not_lost(bench: OpenBench) -> None:
+    """Enter that comes in one breath with F2 is the route's, and opens the reasons of its first step."""
+    async with bench(FakeDialogue) as found:
+        await found.ask("Blown borosilicate beaker, rim cracked off")
+        for key in (Key("f2", None), Key("enter", "\r")):
+            found.app.post_message(key)
+        await found.settle()
+        assert "▼ Step 1: diamond" in found.screen_text()

@@ -15,6 +15,7 @@ from syrupy.assertion import SnapshotAssertion
 
 from finishing_kg.advice.plan_file import read_plan
 from finishing_kg.engine import Knowledge
+from finishing_kg.routes import on_the_shelf
 
 from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import ROUTE, FakeDialogue
@@ -185,6 +186,18 @@ def test_sheet_and_tables_are_the_same_plan() -> None:
     assert sheet_of(sheet.tables()) == sheet
     graded = Sheet({"surface": "ground", "surface_grade": "F80"}, [DRY])
     assert sheet_of(graded.tables()) == graded
+
+
+async def test_what_is_not_on_the_shelf_is_found(bench: OpenBench, knowledge: Knowledge) -> None:
+    """With a shelf that holds another mineral the step that uses this one is cautioned; without a shelf it is not."""
+    shelf = on_the_shelf(knowledge.vocabulary, [("diamond", (), None)])
+    for known, seen in ((shelf, True), (None, False)):
+        async with bench(FakeDialogue) as found:
+            screen = PlanScreen(lambda: knowledge, Sheet(dict(PIECE), [dict(ROUGH)]), lambda _, known=known: known)  # type: ignore[misc]
+            await found.app.push_screen(screen)
+            await found.settle()
+            assert any(finding.code == "not-on-shelf" for finding in screen._findings) is seen
+            assert ("nearest on the shelf" in found.screen_text()) is seen
 
 
 async def test_hostile_names_are_only_shown(bench: OpenBench, knowledge: Knowledge) -> None:

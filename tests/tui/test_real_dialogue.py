@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from itertools import islice
+
 import pytest
 from finishing_kg_tui.dialogue import open_real
 from finishing_kg_tui.widgets.reasons import ReasonTree
 from textual.widgets import DataTable
+
+from finishing_kg.advice.contract import ProposedRule
+from finishing_kg.advice.proposing import Candidate, with_impact
 
 from .conftest import NARROW, WIDE, OpenBench
 
@@ -28,3 +34,18 @@ async def test_relief_panel(bench: OpenBench, size: tuple[int, int]) -> None:
             await found.settle()
             node = node.children[-1]
         assert str(node.label).startswith("Basis: ")
+
+
+async def test_proposed_rules_are_ranked_by_what_they_change(bench: OpenBench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """After a rejected advice the rules proposed come with how many cases of the recorded library each would change, in that order."""
+
+    def ranking(_library: object) -> Callable[[Iterator[Candidate]], list[ProposedRule]]:
+        return lambda found: [with_impact(each.proposed, count, []) for count, each in enumerate(islice(found, 2), 3)]
+
+    monkeypatch.setattr("finishing_kg.studio.ranking.kept_library", lambda *_: "recorded before")
+    monkeypatch.setattr("finishing_kg.studio.ranking.Ranking", ranking)
+    async with bench(open_real) as found:
+        await found.ask("Cast relief panel in studio soda-lime, straight from the mould, to pre-polish")
+        await found.ask("we never use the brush wheel for that")
+        text = found.log_text()
+        assert 0 < text.index("in 3 cases of the library") < text.index("in 4 cases of the library")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+import time
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -11,7 +13,7 @@ from finishing_kg_tui import studio_forms
 from finishing_kg_tui.keeping import Kept, health, read
 from finishing_kg_tui.screens.choose import ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
-from finishing_kg_tui.screens.form import FormScreen, Values
+from finishing_kg_tui.screens.form import Field, Form, FormScreen, Values
 from finishing_kg_tui.screens.sentence import SentenceScreen
 from finishing_kg_tui.screens.studio import StudioScreen
 from finishing_kg_tui.widgets.fields import Fields
@@ -162,6 +164,44 @@ async def test_the_preview_tries_the_rule_and_writes_nothing(kept: Kept, monkeyp
     assert form.foreseen(values, lambda *_: None, lambda: False) == ["what it changes"]
     assert asked[0][0] == "the library" and "no-felt-on-reliefs" in asked[0][1].base.by_id
     assert (kept.studio.folder / "rules/ours.toml").read_text(encoding="utf-8") == before
+
+
+def _slow_form(saved: list[Values]) -> tuple[Form, threading.Event]:
+    """A form whose preview tells of its first case and then waits until it is stopped; the event tells that it was."""
+    stopped = threading.Event()
+
+    def foreseen(_values: Values, progress: Callable[[int, int], None], stop: Callable[[], bool]) -> list[str]:
+        progress(1, 266)
+        while not stop():
+            time.sleep(0.01)
+        stopped.set()
+        return ["not to be shown"]
+
+    return Form("try it", (Field("note", "Note", "Anything."),), lambda values: saved.append(values) or "Saved.", foreseen), stopped  # type: ignore[func-returns-value]
+
+
+@pytest.mark.parametrize("to_save", [False, True], ids=["escape", "save"])
+async def test_a_preview_can_be_left_or_saved_without(bench: OpenBench, to_save: bool) -> None:
+    """While it is worked out how far it has come is told; Escape leaves it and the form stays, S saves without it. Either way it stops."""
+    saved: list[Values] = []
+    form, stopped = _slow_form(saved)
+    async with bench(FakeDialogue) as found:
+        screen = FormScreen(form)
+        await found.app.push_screen(screen)
+        await found.pilot.press("p")
+        while "1 of 266 cases" not in found.screen_text():
+            await found.pilot.pause(0.01)
+        if to_save:
+            await found.pilot.press("s")
+            await found.pilot.pause()
+            assert isinstance(found.app.screen, DecideScreen) and not saved
+            await found.pilot.press("enter")
+        else:
+            await found.pilot.press("escape")
+        await found.settle()
+        assert stopped.wait(5)
+        assert len(saved) == to_save and (found.app.screen is screen) is not to_save
+        assert "not to be shown" not in found.screen_text()
 
 
 @SIZES

@@ -22,7 +22,7 @@ class Action:
         label: The short name in the footer.
         says: What it does, for the help page and the palette.
         needs: What must be there before it makes sense.
-        in_footer: Whether there is room for it in the footer.
+        in_footer: Whether it stands in the footer, which has room for few at 80 columns.
     """
 
     name: str
@@ -43,12 +43,12 @@ ACTIONS = (
     Action("next_panel", "f2", "Panel", "Go to the next panel: conversation, route, reasons"),
     Action("next_route", "f3", "Next route", "Show the next of several routes", "several routes", in_footer=False),
     Action("why_step", "f4", "Why", "Ask why the chosen step of the route is as it is", "a route"),
-    Action("all_reasons", "f5", "Reasons", "List every reason: steps, cautions, what is ruled out", "reasons"),
+    Action("all_reasons", "f5", "Reasons", "List every reason: steps, cautions, what is ruled out", "reasons", in_footer=False),
     Action("copy_answer", "f6", "Copy", "Copy the last answer with its routes", "an answer", in_footer=False),
     Action("toggle_side", "f7", "Side panels", "Hide or show the panels beside the conversation", "room", in_footer=False),
     Action("next_theme", "f8", "Colours", "Change the colours: dark, light, high contrast", in_footer=False),
     Action("anew", "ctrl+n", "New", "Forget this piece and begin with another", "a turn"),
-    Action("chips", "ctrl+g", "Change", "Change or take out what was understood", "knowledge"),
+    Action("chips", "ctrl+g", "Change", "Change or take out what was understood", "knowledge", in_footer=False),
     Action("ladder", "ctrl+l", "Ladder", "Draw the route: grain and cracks left over the steps, two routes side by side", "a route"),
     Action("paragraphs", "ctrl+b", "Lines", "Choose a paragraph of the conversation", "a turn", in_footer=False),
     Action("why_not", "ctrl+t", "Why not", "Why not something else", "an answer", in_footer=False),
@@ -56,7 +56,7 @@ ACTIONS = (
     Action("around", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
     Action("question", "escape", "Question", "Give up what is worked on, or go back to the question line", in_footer=False),
     Action("app.command_palette", "ctrl+p", "Actions", "Search for something to do by its name"),
-    Action("plan_check", "f9", "Plan check", "Write a plan step by step and have it checked; the route shown is taken over"),
+    Action("plan_check", "f9", "Plan", "Write a plan step by step and have it checked; the route shown is taken over"),
     Action("studio", "f10", "Studio", "The studio's own rules, things, shelf and bench log"),
     Action("write_card", "ctrl+s", "Card", "Write the route card into a file: Markdown, HTML or PDF", "a route"),
     Action("app.quit", "ctrl+q", "Quit", "Leave the program", in_footer=False),
@@ -87,7 +87,7 @@ def bindings(*, of_app: bool = False) -> list[BindingType]:
             key_display=action.shown_key.replace("Ctrl+", "^"),
             show=action.in_footer,
             tooltip=action.says,
-            priority=of_app,
+            priority=True,  # done before the next key is given to whatever has the keyboard then, however quickly that comes
         )
         for action in ACTIONS
         if action.name.startswith("app.") is of_app

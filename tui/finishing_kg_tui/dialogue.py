@@ -81,6 +81,8 @@ def open_real() -> DialogueLike:
     The library is imported here, in the thread that waits for it: the first picture stands on the screen before.
     """
     from finishing_kg.chat import Dialogue
-    from finishing_kg_tui.library import knowledge_here
+    from finishing_kg_tui.library import knowledge_here, ranked_here
 
-    return RealDialogue(Dialogue(knowledge_here()))
+    dialogue = Dialogue(knowledge_here())
+    dialogue.rank = ranked_here
+    return RealDialogue(dialogue)

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from finishing_kg_tui.plain import one_line
+from finishing_kg_tui.plain import called_by, one_line, words
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
     from finishing_kg.rules import Rule
     from finishing_kg.studio import Studio
 
-SECTIONS = ("Rules", "Things", "Shelf", "Bench log", "Health")
+TO_LOOK_AT = "To look at"
+SECTIONS = ("Rules", "Things", "Shelf", "Bench log", TO_LOOK_AT)
 
 
 @dataclass(frozen=True)
@@ -25,11 +26,13 @@ class Entry:
         id: by which it can be taken out; empty where it cannot.
         line: what it is, in one line.
         detail: all of it, line by line.
+        hangs: by how many columns a line of the detail that is broken goes on.
     """
 
     id: str
     line: str
     detail: tuple[str, ...] = ()
+    hangs: int = 0
 
 
 @dataclass(frozen=True)
@@ -58,11 +61,14 @@ def read(folder: Path, upon: Knowledge) -> Kept:
     return Kept(studio, upon, {name: tuple(entries) for name, entries in zip(SECTIONS[:-1], lists, strict=True)})
 
 
+_HEAD = len("because")
+
+
 def _rules(studio: Studio) -> Iterator[Entry]:
     own = {rule.id for rule in studio.own_rules}
     for rule in sorted(studio.knowledge.base.rules, key=lambda rule: (rule.id not in own, rule.subject, rule.id)):
         ours = rule.id in own
-        yield Entry(rule.id if ours else "", f"{'● ours' if ours else '  ':<7} {rule.id}", tuple(_told(studio, rule, ours=ours)))
+        yield Entry(rule.id if ours else "", f"{'●' if ours else ' '} {rule.id}", tuple(_told(studio, rule, ours=ours)), hangs=_HEAD + 1)
 
 
 def _told(studio: Studio, rule: Rule, *, ours: bool) -> Iterator[str]:
@@ -70,7 +76,7 @@ def _told(studio: Studio, rule: Rule, *, ours: bool) -> Iterator[str]:
 
     print_ = studio.knowledge.language.print
     for word, sentences in (("if", rule.conditions), ("unless", rule.exceptions), ("then", as_written(rule, studio.knowledge.vocabulary))):
-        yield from (f"{word:<7} {print_(sentence)}" for sentence in sentences)
+        yield from (f"{word:<{_HEAD}} {print_(sentence)}" for sentence in sentences)
     yield f"because {rule.because}"
     basis = rule.basis
     yield f"basis   {', '.join(filter(None, (basis.kind, basis.source, basis.locator)))}"
@@ -116,15 +122,21 @@ def _shelf(studio: Studio) -> Iterator[Entry]:
 def _log(studio: Studio) -> Iterator[Entry]:
     from finishing_kg.measure.quantity import plain
 
+    called = called_by(studio.knowledge)
     for job in reversed(studio.jobs):
         record = job.record
-        grain = " ".join(filter(None, (record.hold, record.mineral, record.grade)))
-        what = ", ".join(filter(None, (grain, record.carrier and f"on {record.carrier}", record.glass, record.note)))
+        day, _, time = record.at.partition("T")
+        hold, mineral, carrier, glass = (
+            called(thing, kind) if thing else ""
+            for thing, kind in ((record.hold, "hold"), (record.mineral, "mineral"), (record.carrier, "carrier"), (record.glass, "glass"))
+        )
+        grain = " ".join(filter(None, (hold, mineral, record.grade)))
+        what = ", ".join(filter(None, (grain, carrier and f"on {carrier}", glass, record.note)))
         beside = f"expected {plain(job.expected.mid)} min" if job.expected else f"not compared: {job.why_not}"
-        yield Entry("", f"{record.at[:10]} {record.minutes}: {what}", (what, f"took {record.minutes}; {beside}", f"written {record.at}"))
+        yield Entry("", f"{day} {record.minutes}: {what}", (what, f"took {record.minutes}; {beside}", f"written {day} {time[:5]}"))
     for pace in studio.paces:
         factor = pace.pace.factor()
-        said = f"{pace.operation} on {pace.glass}: {float(factor.mid):.2g} times the expected minutes, from {pace.jobs} jobs"
+        said = f"{words(pace.operation)} on {called(pace.glass, 'glass')}: {float(factor.mid):.2g} times the expected minutes, from {pace.jobs} jobs"
         ends = f"nine chances in ten that it lies between {float(factor.lowest):.2g} and {float(factor.highest):.2g}"
         yield Entry("", f"{'pace':<10} {said}", (said, ends))
 

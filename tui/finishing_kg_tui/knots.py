@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
@@ -16,6 +17,7 @@ SHORT_LINES = 7
 Level = Literal["line", "short", "whole"]
 LEVELS: dict[Level, str] = {"line": "one line", "short": "short", "whole": "whole"}
 _ABSENT = "nothing here says that"
+_ANYTHING = re.compile(r"\?([\w-]+)")
 
 
 @dataclass(frozen=True)
@@ -107,7 +109,8 @@ def _of_reason(knot: Knot, reasons: Mapping[str, Reason], of: str) -> Iterator[K
     if made := reason.computed:
         yield Knot(one_line(f"Computed: {words(made.function)} of {', '.join(made.inputs)} gives {made.result}"))
     for text in reason.absent:
-        said = one_line(text)
+        # A variable stands for whatever there may be: ``stopped by ?danger`` is said as *stopped by any danger*.
+        said = _ANYTHING.sub(lambda name: f"any {words(name[1])}", one_line(text))
         yield Knot(f"Absent: {said if said.startswith(_ABSENT) else f'{_ABSENT} {said}'}")
     for rid in reason.overridden:
         yield reason_knot(reasons, rid, above, "Set aside: ")
@@ -117,8 +120,9 @@ def _of_reason(knot: Knot, reasons: Mapping[str, Reason], of: str) -> Iterator[K
 
 
 def _compared(found: Compared) -> str:
-    common = f"{found.left_common} {found.operator} {found.right_common}"
-    return one_line(f"Compared: {found.left} {found.operator} {found.right} ({common}; margin {found.margin}): {found.outcome}")
+    said, common = (f"{left} {found.operator} {right}" for left, right in ((found.left, found.right), (found.left_common, found.right_common)))
+    more = "; ".join(([] if common == said else [common]) + [f"margin {found.margin}"])
+    return one_line(f"Compared: {said} ({more}): {found.outcome}")
 
 
 def _in_lines(knot: Knot, level: Level, lines: list[ReasonLine]) -> Iterator[Knot]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from textual.message import Message
@@ -12,10 +12,33 @@ from textual.worker import Worker, WorkerState
 from finishing_kg_tui.plain import one_line
 
 if TYPE_CHECKING:
+    from finishing_kg.advice.contract import ProposedRule
+    from finishing_kg.advice.proposing import Candidate
     from finishing_kg.engine import Knowledge
+    from finishing_kg.routes import Case
+    from finishing_kg.studio import Studio
 
 OpenKnowledge = Callable[[], "Knowledge"]
 """Makes the knowledge; it may take a second, so it is called in a thread."""
+
+
+OpenShelf = Callable[["Knowledge"], "Case | None"]
+"""Gives what is on the studio's shelf, as a case; None where there is no studio, or nothing on its shelf."""
+
+
+def studio_here(shipped: Knowledge | None = None) -> Studio | None:
+    """The studio that is found from here, or None where there is none.
+
+    Args:
+        shipped: the shipped knowledge, where it is at hand.
+
+    Raises:
+        StudioError: the studio's files are not in order.
+    """
+    from finishing_kg.studio import find, may_be_studio, read_studio
+
+    folder = find() if may_be_studio() else None
+    return read_studio(folder, shipped) if folder is not None else None
 
 
 def knowledge_here() -> Knowledge:
@@ -25,10 +48,28 @@ def knowledge_here() -> Knowledge:
         StudioError: the studio's files are not in order.
     """
     from finishing_kg.engine import Knowledge
-    from finishing_kg.studio import find, may_be_studio, read_studio
 
-    folder = find() if may_be_studio() else None
-    return read_studio(folder).knowledge if folder is not None else Knowledge.shipped()
+    studio = studio_here()
+    return studio.knowledge if studio is not None else Knowledge.shipped()
+
+
+def shelf_here(knowledge: Knowledge) -> Case | None:
+    """What is on the shelf of the studio that is found from here.
+
+    Raises:
+        StudioError: the studio's files are not in order.
+    """
+    studio = studio_here()
+    return studio.shelf.case(knowledge.vocabulary) if studio is not None and studio.shelf.items else None
+
+
+def ranked_here(found: Iterator[Candidate]) -> Sequence[ProposedRule]:
+    """Proposed rules by what they would change for the studio that is found from here, the narrowest first where that is not known."""
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.studio.ranking import ranked
+
+    shipped = Knowledge.shipped()
+    return ranked(studio_here(shipped), shipped, found)
 
 
 def why(error: Exception) -> str:

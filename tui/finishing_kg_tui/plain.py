@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Range
+    from finishing_kg.engine import Knowledge
+
+Called = Callable[[str, str], str]
+"""Gives what a thing is called, from its identifier and its kind: ``pre-polished`` of the kind ``surface``."""
 
 _STAND_IN = "\N{REPLACEMENT CHARACTER}"
 _CONTROL_PICTURES = 0x2400
@@ -43,6 +48,19 @@ def words(identifier: str) -> str:
     return one_line(identifier).replace("-", " ")
 
 
+def in_plain_words(identifier: str, _kind: str) -> str:
+    """What a thing is called where nothing tells its name."""
+    return words(identifier)
+
+
+def called_by(knowledge: Knowledge | None) -> Called:
+    """What things are called in the knowledge; their identifiers as words where it is not there, or does not know them."""
+    if knowledge is None:
+        return in_plain_words
+    identify = knowledge.vocabulary.identify
+    return lambda identifier, kind: one_line(name.label) if (name := identify(identifier, kind)) else words(identifier)
+
+
 def number(value: float) -> str:
     """Three figures are all that advice can carry: ``0.35``, ``12.5``, ``1500``."""
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
@@ -66,6 +84,15 @@ def roughly(found: Range | None, unit: str) -> str:
 
     ends = f" ({two_figures(found.low)} to {two_figures(found.high)})" if found.low is not None and found.high is not None else ""
     return f"about {two_figures(found.mid)} {unit}{ends}"
+
+
+def between(found: Range, unit: str) -> str:
+    """What was reckoned, by its ends first where they are known: ``3.5 to 22000 min, about 280 in the middle``."""
+    from finishing_kg.measure import two_figures
+
+    if found.low is None or found.high is None:
+        return roughly(found, unit)
+    return f"{two_figures(found.low)} to {two_figures(found.high)} {unit}, about {two_figures(found.mid)} in the middle"
 
 
 def brief(found: Range | None, unit: str) -> str:

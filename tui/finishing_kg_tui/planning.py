@@ -10,12 +10,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from finishing_kg_tui.plain import one_line, words
+from finishing_kg_tui.plain import Called, in_plain_words, one_line
 from finishing_kg_tui.screens.choose import Choice
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Answer, PlanCheck, Route
     from finishing_kg.engine import Knowledge
+    from finishing_kg.routes import Case
     from finishing_kg.vocabulary import Name
 
 PIECE = {
@@ -115,27 +116,32 @@ def _said(parts: Mapping[str, str | None]) -> Line:
     return {key: value for key, value in parts.items() if value}
 
 
-def told(line: Mapping[str, str], parts: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+def told(line: Mapping[str, str], parts: Mapping[str, str], called: Called = in_plain_words) -> Iterator[tuple[str, str]]:
     """The parts of a line with their words; a dash for what is not said."""
     for key, name in parts.items():
         value = line.get(key, "")
-        yield name, (words(value) if key in _THINGS else one_line(value)) or "—"
+        yield name, (_part(line, key, called) if key in _THINGS else one_line(value)) or "—"
 
 
-def in_words(line: Mapping[str, str]) -> str:
+def _part(line: Mapping[str, str], key: str, called: Called) -> str:
+    """A thing in a line by its name; nothing where it is not said."""
+    return called(line[key], key) if line.get(key) else ""
+
+
+def in_words(line: Mapping[str, str], called: Called = in_plain_words) -> str:
     """A step in one line, as a maker would name it."""
-    grain = " ".join(filter(None, (words(line.get("mineral", "")), one_line(line.get("grade", "")))))
-    carrier = words(line.get("carrier", ""))
+    grain = " ".join(filter(None, (_part(line, "mineral", called), one_line(line.get("grade", "")))))
+    carrier = _part(line, "carrier", called)
     measures = [one_line(line[key]) for key in ("wheel_diameter", "spindle_speed", "minutes", "removal") if key in line]
-    parts = (grain, words(line.get("hold", "")), carrier and f"on {carrier}", line.get("wet", ""), *measures)
+    parts = (grain, _part(line, "hold", called), carrier and f"on {carrier}", line.get("wet", ""), *measures)
     return ", ".join(filter(None, parts)) or "nothing said yet"
 
 
-def piece_in_words(line: Mapping[str, str]) -> str:
+def piece_in_words(line: Mapping[str, str], called: Called = in_plain_words) -> str:
     """The piece in one line."""
-    surface = " ".join(filter(None, (words(line.get("surface", "")), one_line(line.get("surface_grade", "")))))
-    parts = [words(line.get(key, "")) for key in ("glass", "make", "form")]
-    toward = words(line.get("finish", ""))
+    surface = " ".join(filter(None, (_part(line, "surface", called), one_line(line.get("surface_grade", "")))))
+    parts = [_part(line, key, called) for key in ("glass", "make", "form")]
+    toward = _part(line, "finish", called)
     measures = [one_line(line[key]) for key in ("diameter", "wall_thickness") if key in line]
     return ", ".join(filter(None, (*parts, surface, toward and f"to {toward}", *measures))) or "nothing said yet"
 
@@ -214,8 +220,14 @@ def refusal(knowledge: Knowledge, key: str, line: Mapping[str, str], text: str) 
     return f"{trouble.text} {trouble.remedy}" if trouble else ""
 
 
-def checked(knowledge: Knowledge, sheet: Sheet, *, correcting: bool = False) -> PlanCheck:
+def checked(knowledge: Knowledge, sheet: Sheet, shelf: Case | None = None, *, correcting: bool = False) -> PlanCheck:
     """What the rules find in the plan.
+
+    Args:
+        knowledge: ontology and rules.
+        sheet: the plan.
+        shelf: what is on the studio's shelf, as a case; where given, what the plan uses beside it is found too.
+        correcting: whether a corrected plan is looked for.
 
     Raises:
         PlanError: the plan says something that no plan can.
@@ -223,7 +235,7 @@ def checked(knowledge: Knowledge, sheet: Sheet, *, correcting: bool = False) -> 
     from finishing_kg.advice.check import check
     from finishing_kg.advice.plan import plan_from_tables
 
-    return check(knowledge, plan_from_tables(knowledge, sheet.tables(), "the plan"), correcting=correcting)
+    return check(knowledge, plan_from_tables(knowledge, sheet.tables(), "the plan"), shelf, correcting=correcting)
 
 
 def opened(knowledge: Knowledge, file: str) -> Sheet:

@@ -248,8 +248,8 @@ def log_form(kept: Kept) -> Form:
         Field("hold", "Hold", "How the grain was held.", "choice", choices=part("hold")),
         Field("grade", "Grade", "The grade that was used.", choices=part("grade"), refusal=grade),
         Field("carrier", "Carrier", "What carried it.", "choice", choices=part("carrier")),
-        Field("found", "Found", "The grade that had left the surface before.", refusal=lambda _, text: grade({}, text)),
-        Field("found_hold", "Found, hold", "How the grain of that grade was held.", "choice", choices=part("found_hold", "hold")),
+        Field("found", "Left by", "The grade that had left the surface before.", refusal=lambda _, text: grade({}, text)),
+        Field("found_hold", "Its hold", "How the grain of that grade was held.", "choice", choices=part("found_hold", "hold")),
         Field("area", "Area", "Of the face that was worked, such as 80 cm²."),
         Field("note", "Note", "Anything in words."),
     )

@@ -17,6 +17,7 @@ from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
 from finishing_kg_tui.follow import Follows, FollowUp, Kind
 from finishing_kg_tui.piece import Piece
+from finishing_kg_tui.plain import called_by
 from finishing_kg_tui.screens.beside import RoomsBeside
 from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
@@ -161,7 +162,8 @@ class BenchScreen(RoomsBeside, Screen[None]):
             taken.show(self.piece.chips or unsaid_chips())
 
     def _show_route(self) -> None:
-        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}")
+        called = called_by(self.query_one(Adviser).knowledge)
+        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}", called)
 
     def _root(self, knot: Knot | None) -> None:
         from finishing_kg_tui.widgets.reasons import ReasonsPanel

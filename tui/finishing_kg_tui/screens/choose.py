@@ -93,7 +93,7 @@ class ChooseScreen(ModalScreen[str | None]):
         self._shown = narrowed(self._choices, text)[:_MOST_SHOWN]
         self._refused = self._written(text) if self._written and text else ""
         if self._written and text and not self._refused and not any(text == choice.label for choice in self._shown):
-            self._shown.insert(0 if not self._exact(text) else 1, Choice(text, f"“{text}”", "as written"))
+            self._shown.insert(0 if not self._exact(text) else 1, Choice(text, f"“{text}”", self._hint or "as written"))
         listed = self.query_one(OptionList)
         listed.set_options(Option(Content(one_line(choice.label) or "—")) for choice in self._shown)
         listed.highlighted = 0 if self._shown else None

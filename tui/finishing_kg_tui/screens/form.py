@@ -77,6 +77,9 @@ class Form:
     begun: tuple[tuple[str, str], ...] = ()
 
 
+_MEANWHILE = "S saves without it, Escape leaves it"
+
+
 class FormScreen(Reports, Screen[bool]):
     """The fields of a form. Hands back whether it was kept."""
 
@@ -113,7 +116,11 @@ class FormScreen(Reports, Screen[bool]):
         for key, value in form.begun:
             self.values[key].append(value)
         self._rows: list[tuple[Field, int]] = []
-        self._working = False
+        self._working = self._looking = False
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """What it changes can be looked at only where the form tells it."""
+        return False if action == "preview" and self._form.foreseen is None else super().check_action(action, parameters)
 
     def compose(self) -> ComposeResult:
         """The fields, a word on the chosen one, and what is going on."""
@@ -208,8 +215,18 @@ class FormScreen(Reports, Screen[bool]):
         self._foresee(to_save=False)
 
     def action_save(self) -> None:
-        """Keep it; where it changes answers, show them first."""
-        self._foresee(to_save=True)
+        """Keep it; where it changes answers, show them first. While they are worked out, offer to keep it without seeing them."""
+        if self._working and self._looking:
+            lines = ["What it changes is still being looked at.", "", "Saved now, it counts at once; it can be taken out of the list again."]
+            self.app.push_screen(DecideScreen("Save without looking", lines, "save it"), self._keep_unseen)
+        else:
+            self._foresee(to_save=True)
+
+    def _keep_unseen(self, yes: bool | None) -> None:
+        if yes and self._working and self._looking:
+            self._looking = False
+            self._tell("○ saving …")
+            self._keep({key: list(held) for key, held in self.values.items()})
 
     def _foresee(self, *, to_save: bool) -> None:
         if self._working:
@@ -219,7 +236,8 @@ class FormScreen(Reports, Screen[bool]):
             return
         self._working = True
         if self._form.foreseen is not None:
-            self._tell("○ looking at what changes; Escape leaves it …")
+            self._looking = True
+            self._tell(f"○ looking at what changes; {_MEANWHILE} …")
             self._look({key: list(held) for key, held in self.values.items()}, to_save=to_save)
         else:
             self._keep({key: list(held) for key, held in self.values.items()})
@@ -241,12 +259,14 @@ class FormScreen(Reports, Screen[bool]):
 
     @on(_Went)
     def _went(self, message: _Went) -> None:
-        if self._working:
-            self._tell(f"○ looking at what changes: {message.done} of {message.of} cases; Escape leaves it …")
+        if self._working and self._looking:
+            self._tell(f"○ looking at what changes: {message.done} of {message.of} cases; {_MEANWHILE} …")
 
     @on(_Foreseen)
     def _ready(self, message: _Foreseen) -> None:
-        self._working = False
+        if not self._looking:
+            return
+        self._working = self._looking = False
         if message.failed:
             self._tell(f"× It cannot be kept like this. {' '.join(message.lines)}")
         else:
@@ -282,11 +302,13 @@ class FormScreen(Reports, Screen[bool]):
             self.dismiss(True)
 
     def action_leave(self) -> None:
-        """Leave what is being worked out; else the form, after asking if anything stands in it."""
-        if self._working:
+        """Leave off looking at what changes; else the form, after asking if anything stands in it."""
+        if self._working and self._looking:
             self.workers.cancel_group(self, "form")
-            self._working = False
-            self._tell()
+            self._working = self._looking = False
+            self._tell("Left off; nothing was saved.")
+        elif self._working:
+            return  # what is being written is written to its end
         elif self.values == {field.key: [value for key, value in self._form.begun if key == field.key] for field in self._form.fields}:
             self.dismiss(False)
         else:

@@ -17,8 +17,8 @@ from textual.widgets import Footer, OptionList, Static
 
 from finishing_kg_tui import planning
 from finishing_kg_tui.actions import KeysProvider
-from finishing_kg_tui.library import OpenKnowledge, Reports, why
-from finishing_kg_tui.plain import clean
+from finishing_kg_tui.library import OpenKnowledge, OpenShelf, Reports, shelf_here, why
+from finishing_kg_tui.plain import called_by, clean
 from finishing_kg_tui.planning import PIECE, STEP, Sheet, told
 from finishing_kg_tui.screens.choose import ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
@@ -28,6 +28,7 @@ from finishing_kg_tui.widgets.lines import PlanLines
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import FindingNote, PlanCheck
     from finishing_kg.engine import Knowledge
+    from finishing_kg.routes import Case
 
 _EMPTY = "Say what the piece is: choose the line Piece and press Enter. Then add a step with A."
 
@@ -42,9 +43,9 @@ class PlanScreen(Reports, Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "add", "Add", key_display="A"),
         Binding("d,delete", "drop", "Drop", key_display="D"),
-        Binding("u", "shift(-1)", "Up", key_display="U"),
-        Binding("j", "shift(1)", "Down", key_display="J"),
-        Binding("c", "correct", "Corrected", key_display="C"),
+        Binding("u", "shift(-1)", "Move", key_display="U J"),
+        Binding("j", "shift(1)", "Move down", show=False),
+        Binding("c", "correct", "Correct", key_display="C"),
         Binding("n", "notes", "Notes", key_display="N"),
         Binding("o", "open", "Open", key_display="O"),
         Binding("s", "save", "Save", key_display="S"),
@@ -55,6 +56,7 @@ class PlanScreen(Reports, Screen[None]):
     @dataclass
     class _Known(Message, bubble=False):
         knowledge: Knowledge | None
+        shelf: Case | None = None
         why: str = ""
 
     @dataclass
@@ -69,23 +71,26 @@ class PlanScreen(Reports, Screen[None]):
         sheet: Sheet
         why: str = ""
 
-    def __init__(self, open_knowledge: OpenKnowledge, sheet: Sheet | None = None) -> None:
+    def __init__(self, open_knowledge: OpenKnowledge, sheet: Sheet | None = None, open_shelf: OpenShelf = shelf_here) -> None:
         """Make it.
 
         Args:
             open_knowledge: called in a thread.
             sheet: the plan to begin with; without it nothing is said yet.
+            open_shelf: called in a thread too.
         """
         super().__init__()
         self._open_knowledge, self._knowledge = open_knowledge, None
+        self._open_shelf, self._shelf = open_shelf, None
         self.sheet = sheet or Sheet()
         self._before: list[Sheet] = []
         self._findings: list[FindingNote] = []
         self._of: Sheet | None = None
         self._notes, self._place, self._file = False, 0, "plan.toml"
-        self._doing = "reading the knowledge …"
+        self._doing, self._trouble = "reading the knowledge …", ""
 
     _knowledge: Knowledge | None
+    _shelf: Case | None
 
     def compose(self) -> ComposeResult:
         """What is going on, the lines, and the parts of the chosen line."""
@@ -110,29 +115,31 @@ class PlanScreen(Reports, Screen[None]):
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-knowledge")
     def _load(self) -> Message:
         try:
-            return self._Known(self._open_knowledge())
+            knowledge = self._open_knowledge()
+            return self._Known(knowledge, self._open_shelf(knowledge))
         except Exception as error:
-            return self._Known(None, why(error))
+            return self._Known(None, why=why(error))
 
     @on(_Known)
     def _known(self, message: _Known) -> None:
-        self._knowledge = message.knowledge
+        self._knowledge, self._shelf = message.knowledge, message.shelf
         if self._knowledge is None:
-            self._say(f"× {message.why}")
-        else:
-            self._check()
+            self._trouble = f"× {message.why}"
+            self._say("× not ready")
+        self._show()
+        self._check()
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-check")
     def _judge(self, knowledge: Knowledge, sheet: Sheet) -> Message:
         try:
-            return self._Checked(planning.checked(knowledge, sheet), sheet)
+            return self._Checked(planning.checked(knowledge, sheet, self._shelf), sheet)
         except Exception as error:
             return self._Checked(None, sheet, why(error))
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="plan-correct")
     def _look_for_better(self, knowledge: Knowledge, sheet: Sheet) -> Message:
         try:
-            return self._Corrected(planning.checked(knowledge, sheet, correcting=True), sheet)
+            return self._Corrected(planning.checked(knowledge, sheet, self._shelf, correcting=True), sheet)
         except Exception as error:
             return self._Corrected(None, sheet, why(error))
 
@@ -173,14 +180,17 @@ class PlanScreen(Reports, Screen[None]):
         if place is not None:
             self._place = place
         self._place = min(self._place, len(self.sheet.steps))
-        self.query_one("#plan-empty").display = not self.sheet.steps
-        self.query_one(PlanLines).show(self.sheet, self._findings, self._place, notes=self._notes, old=self._of != self.sheet)
+        empty = self.query_one("#plan-empty", Static)
+        empty.display = bool(self._trouble) or not self.sheet.steps
+        empty.update(Content(clean(self._trouble or _EMPTY)))
+        called = called_by(self._knowledge)
+        self.query_one(PlanLines).show(self.sheet, self._findings, self._place, called, notes=self._notes, old=self._of != self.sheet)
         self._show_parts()
 
     def _show_parts(self) -> None:
         names = PIECE if self._place == 0 else STEP
         self.query_one("#plan-parts").border_title = "Piece" if self._place == 0 else f"Step {self._place}"
-        self.query_one(Fields).show(list(told(self.sheet.line(self._place), names)))
+        self.query_one(Fields).show(list(told(self.sheet.line(self._place), names, called_by(self._knowledge))))
 
     @on(OptionList.OptionHighlighted, "#lines")
     def _moved(self, event: OptionList.OptionHighlighted) -> None:
@@ -264,7 +274,7 @@ class PlanScreen(Reports, Screen[None]):
     def action_correct(self) -> None:
         """Look for the plan with the fewest changes in which nothing is wrong."""
         if self._knowledge is not None and self.sheet.steps:
-            self._say("○ looking for a corrected plan; Escape gives up …")
+            self._say("○ looking for a better plan · Escape stops")
             self._look_for_better(self._knowledge, self.sheet.copied())
 
     @on(_Corrected)
@@ -283,7 +293,7 @@ class PlanScreen(Reports, Screen[None]):
     def _offer(self, check: PlanCheck) -> None:
         assert check.corrected is not None
         corrected = planning.sheet_of(check.corrected)
-        steps = [f"{number}. {planning.in_words(step)}" for number, step in enumerate(corrected.steps, 1)]
+        steps = [f"{number}. {planning.in_words(step, called_by(self._knowledge))}" for number, step in enumerate(corrected.steps, 1)]
         lines = ["What changes:", *(f"→ {change}" for change in check.changes), "", "The plan is then:", *steps]
         self.app.push_screen(DecideScreen("Corrected plan", lines, "take it"), lambda yes: self._change(corrected, 0) if yes else None)
 

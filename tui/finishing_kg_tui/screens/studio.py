@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import TextWrapper
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on, work
@@ -18,7 +19,7 @@ from textual.widgets.option_list import Option
 
 from finishing_kg_tui import keeping
 from finishing_kg_tui.actions import KeysProvider
-from finishing_kg_tui.keeping import SECTIONS, Entry, Kept
+from finishing_kg_tui.keeping import SECTIONS, TO_LOOK_AT, Entry, Kept
 from finishing_kg_tui.library import Reports, why
 from finishing_kg_tui.plain import clean, one_line
 from finishing_kg_tui.screens.choose import ChooseScreen
@@ -37,7 +38,7 @@ _EMPTY = {
     "Things": "No things of your own yet. Press A to add one.",
     "Shelf": "Nothing is on the shelf yet. Press A to put something there.",
     "Bench log": "Nothing is written down yet. Press A to write what was done and how long it took.",
-    "Health": "○ looking at the rules …",
+    TO_LOOK_AT: "○ looking at the rules …",
 }
 
 
@@ -49,8 +50,8 @@ class StudioScreen(Reports, Screen[None]):
     AUTO_FOCUS = "#entries"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("left", "section(-1)", "Section", key_display="← →"),
-        Binding("right", "section(1)", "Section", show=False),
+        Binding("left", "section(-1)", "Section", key_display="← →", priority=True),
+        Binding("right", "section(1)", "Section", show=False, priority=True),
         *(Binding(str(number), f"section_at({number - 1})", name, show=False) for number, name in enumerate(SECTIONS, 1)),
         Binding("a", "add", "Add", key_display="A"),
         Binding("d,delete", "drop", "Take out", key_display="D"),
@@ -151,7 +152,7 @@ class StudioScreen(Reports, Screen[None]):
     def _healthy(self, message: _Health) -> None:
         if message.of is self._kept:
             self._health = message.entries
-            if self.section == "Health":
+            if self.section == TO_LOOK_AT:
                 self._show()
 
     # What is shown
@@ -164,22 +165,23 @@ class StudioScreen(Reports, Screen[None]):
         self.query_one("#studio-state", Static).update(Content.assemble((title, "bold"), gap, clean(text)))
 
     def on_resize(self) -> None:
-        """Put the state to the right edge."""
+        """Put the state to the right edge, and break the lines of the chosen entry anew."""
         self._say(self._state)
+        self.call_after_refresh(self._tell)
 
     def _entries(self) -> tuple[Entry, ...]:
         if self._kept is None:
             return ()
-        return (self._health or ()) if self.section == "Health" else self._kept.entries[self.section]
+        return (self._health or ()) if self.section == TO_LOOK_AT else self._kept.entries[self.section]
 
     def _show(self, *, told: bool = True) -> None:
-        named = [(f" {number} {'›' if name == self.section else ' '}{name} ", _style(name == self.section)) for number, name in _numbered()]
+        named = [_named(number, name, chosen=name == self.section) for number, name in enumerate(SECTIONS, 1)]
         self.query_one("#sections", Static).update(Content.assemble(*named))
         entries = self._entries()
-        self.query_one("#studio-list").border_title = self.section
+        self.query_one("#studio-list").border_title = "Rules: ● our own, then the shipped" if self.section == "Rules" else self.section
         listed = self.query_one("#entries", OptionList)
         place = listed.highlighted or 0
-        listed.set_options(Option(Content(one_line(entry.line) if self.section == "Health" else clean(entry.line))) for entry in entries)
+        listed.set_options(Option(Content(one_line(entry.line) if self.section == TO_LOOK_AT else clean(entry.line))) for entry in entries)
         listed.highlighted = min(place, len(entries) - 1) if entries else None
         empty = self.query_one("#studio-empty", Static)
         empty.display = not entries
@@ -193,7 +195,11 @@ class StudioScreen(Reports, Screen[None]):
 
     def _tell(self) -> None:
         entry = self._chosen()
-        self.query_one("#entry-text", Static).update(Content(clean("\n".join(entry.detail or (entry.line,)))) if entry else "")
+        room = max(20, self.query_one("#studio-entry").scrollable_content_region.width)
+        breaking = TextWrapper(room, subsequent_indent=" " * (entry.hangs if entry else 0), break_on_hyphens=False)
+        lines = (entry.detail or (entry.line,)) if entry else ()
+        told = [part for line in lines for part in breaking.wrap(clean(line)) or [""]]
+        self.query_one("#entry-text", Static).update(Content("\n".join(told)))
         self.query_one("#studio-entry").scroll_home(animate=False)
 
     def _chosen(self) -> Entry | None:
@@ -241,7 +247,7 @@ class StudioScreen(Reports, Screen[None]):
 
         form = form_for(self.section, kept)
         if form is None:
-            self.notify("Health is looked at, and nothing is added to it. Rules are written in the first section.", markup=False)
+            self.notify("What is to be looked at follows from the rules; nothing is added to it.", markup=False)
         else:
             self.app.push_screen(FormScreen(form), lambda kept: self.action_read() if kept else None)
 
@@ -281,9 +287,6 @@ class StudioScreen(Reports, Screen[None]):
         self.dismiss()
 
 
-def _numbered() -> enumerate[str]:
-    return enumerate(SECTIONS, 1)
-
-
-def _style(chosen: bool) -> str:
-    return "bold reverse" if chosen else ""
+def _named(number: int, name: str, *, chosen: bool) -> tuple[str, str]:
+    """A section in the line of sections; the chosen one stands in brackets, so that it does not rest on colour."""
+    return (f" [{number} {name}]", "bold") if chosen else (f"  {number} {name} ", "")

@@ -10,7 +10,7 @@ from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from finishing_kg_tui.plain import one_line
+from finishing_kg_tui.plain import Called, in_plain_words, one_line
 from finishing_kg_tui.planning import Sheet, in_words, piece_in_words
 
 if TYPE_CHECKING:
@@ -29,21 +29,23 @@ class PlanLines(OptionList):
     def __init__(self) -> None:
         super().__init__(id="lines", markup=False, compact=True)
         self._sheet, self._findings, self._old = Sheet(), [], False
-        self._notes = False
+        self._notes, self._called = False, in_plain_words
 
     _findings: Sequence[FindingNote]
+    _called: Called
 
-    def show(self, sheet: Sheet, findings: Sequence[FindingNote], place: int, *, notes: bool, old: bool) -> None:
+    def show(self, sheet: Sheet, findings: Sequence[FindingNote], place: int, called: Called, *, notes: bool, old: bool) -> None:
         """Show a plan.
 
         Args:
             sheet: the plan.
             findings: what was found in it.
             place: the line to stand on, 0 for the piece.
+            called: what its things are called.
             notes: whether notes are told in full, or only counted.
             old: whether the findings are of the plan before the last change.
         """
-        self._sheet, self._findings, self._notes, self._old = sheet, list(findings), notes, old
+        self._sheet, self._findings, self._notes, self._old, self._called = sheet, list(findings), notes, old, called
         self._fill(place)
 
     def on_resize(self) -> None:
@@ -57,14 +59,14 @@ class PlanLines(OptionList):
 
     def _row(self, place: int) -> list[Content]:
         name = "Piece" if place == 0 else f"{place:>2}"
-        said = piece_in_words(self._sheet.piece) if place == 0 else in_words(self._sheet.steps[place - 1])
+        said = piece_in_words(self._sheet.piece, self._called) if place == 0 else in_words(self._sheet.steps[place - 1], self._called)
         found = [finding for finding in self._findings if (finding.step or 0) == place]
         room = [Content("")] if self.size.height >= _ROOMY else []
         return [*self._hung((f"{name:<5} ", "bold"), said), *self._told(found), *room]
 
     def _hung(self, head: tuple[str, str], text: str) -> list[Content]:
         """A head with the text beside it, whose further lines begin below its first word."""
-        first, *others = wrap(text, max(20, self.size.width - _EDGES - len(head[0]))) or [""]
+        first, *others = wrap(text, max(20, self.size.width - _EDGES - len(head[0])), break_on_hyphens=False) or [""]
         return [Content.assemble(head, first), *(Content(" " * len(head[0]) + line) for line in others)]
 
     def _told(self, found: Sequence[FindingNote]) -> Iterator[Content]:

@@ -15,7 +15,7 @@ from finishing_kg_tui.plain import one_line
 if TYPE_CHECKING:
     from finishing_kg.vocabulary import Vocabulary
 
-EXAMPLE = "for example: kiln-cast lens in lead crystal, convex, ground with F320, to a full polish"
+EXAMPLE = "for example: kiln-cast lens in lead crystal, ground with F320, to polish"
 LONGEST = 2000
 
 

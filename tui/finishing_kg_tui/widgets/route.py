@@ -17,7 +17,7 @@ from textual.message import Message
 from textual.widgets import DataTable, Static
 
 from finishing_kg_tui.follow import Follows, Subject, follow_bindings, keys_line
-from finishing_kg_tui.plain import brief, clean, one_line, roughly, span, words
+from finishing_kg_tui.plain import Called, between, brief, clean, in_plain_words, one_line, roughly, span, words
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Route, RouteStep
@@ -33,9 +33,9 @@ class Column(NamedTuple):
 
 
 COLUMNS = (
-    Column("step", 4, 0, 0),
+    Column("", 2, 0, 0),
     Column("grain, grade", 20, 4, 0),
-    Column("hold", 10, 1, 2),
+    Column("hold", 12, 1, 2),
     Column("carrier", 11, 1, 0),
     Column("speed", 11, 0, 3),
     Column("leaves", 19, 2, 1),
@@ -74,6 +74,7 @@ class RoutePanel(Vertical):
     def __init__(self) -> None:
         super().__init__(id="route")
         self._route: Route | None = None
+        self._called: Called = in_plain_words
         self._width = 0
 
     def compose(self) -> ComposeResult:
@@ -87,18 +88,19 @@ class RoutePanel(Vertical):
         """Begin empty."""
         self.show(None)
 
-    def show(self, route: Route | None, place: str = "") -> None:
+    def show(self, route: Route | None, place: str = "", called: Called = in_plain_words) -> None:
         """Show a route.
 
         Args:
             route: None where there is none.
             place: Which of how many it is, such as ``1 of 2``.
+            called: What its things are called.
         """
-        self._route = route
+        self._route, self._called = route, called
         self.query_one(StepTable).shown_route = route
         self.border_title = Text(f"Route {place}: {one_line(route.name)}" if route else "Route")
         self.set_class(route is None, "empty")
-        minutes = f"In all {roughly(route.minutes, 'min')}." if route and route.minutes else ""
+        minutes = f"All steps: {between(route.minutes, 'min')}." if route and route.minutes else ""
         why = " ".join(filter(None, (one_line(route.chosen_because), minutes))) if route else _NO_ROUTE
         self.query_one("#route-why", Static).update(Content(why))
         self._fill()
@@ -140,14 +142,15 @@ class RoutePanel(Vertical):
             if width:
                 table.add_column(Text(column.name), width=width)
         for number, step in enumerate(self._route.steps, 1):
-            shown = [cell for cell, width in zip(cells(number, step), widths, strict=True) if width]
+            shown = [cell for cell, width in zip(cells(number, step, self._called), widths, strict=True) if width]
             table.add_row(*(Text(cell, no_wrap=True, overflow="ellipsis") for cell in shown))
         table.move_cursor(row=min(row, len(self._route.steps) - 1))
         self._tell()
 
     def _tell(self) -> None:
         step = self.step
-        told = Content("\n").join(Content.assemble((f"{name}: ", "bold"), text) for name, text in step_words(step)) if step else Content("")
+        words_of = step_words(step, self._called) if step else ()
+        told = Content("\n").join(Content.assemble((f"{name}: ", "bold"), text) for name, text in words_of)
         self.query_one("#step-text", Static).update(told)
         self.query_one("#step-words").scroll_home(animate=False)
 
@@ -171,20 +174,24 @@ def widths_for(room: int) -> list[int]:
     return [column.least + left * column.share // shares if column in shown else 0 for column in COLUMNS]
 
 
-def cells(number: int, step: RouteStep) -> tuple[str, ...]:
+def cells(number: int, step: RouteStep, called: Called = in_plain_words) -> tuple[str, ...]:
     """A step as the cells of its row, in the order of ``COLUMNS``."""
     grade = one_line(step.grade) if step.grade else brief(step.grain_um, "µm")
-    left = " ".join(filter(None, (words(step.leaves.state), brief(step.leaves.effective_um, "µm") if step.leaves.effective_um else "")))
+    left = " ".join(filter(None, (called(step.leaves.state, "surface"), brief(step.leaves.effective_um, "µm") if step.leaves.effective_um else "")))
     speed = brief(step.surface_speed_m_s, "m/s") or "—"
-    return (str(number), f"{words(step.mineral)} {grade}".strip(), words(step.hold), words(step.carrier), speed, left)
+    grain = f"{called(step.mineral, 'mineral')} {grade}".strip()
+    return (str(number), grain, called(step.hold, "hold"), called(step.carrier, "carrier"), speed, left)
 
 
-def step_words(step: RouteStep) -> Iterator[tuple[str, str]]:
+def step_words(step: RouteStep, called: Called = in_plain_words) -> Iterator[tuple[str, str]]:
     """What to do in a step, as (name, text)."""
-    gone = roughly(step.removal_um, "µm")
-    worked = [words(step.hold), "wet" if step.wet else "dry", words(step.machine or ""), span(step.surface_speed_m_s, "m/s")]
-    facts = [*worked, roughly(step.minutes, "min"), f"takes off {gone}" if gone else ""]
-    yield "For", f"{clean(step.purpose)} ({', '.join(filter(None, facts))})"
+    yield "For", clean(step.purpose)
+    worked = [called(step.hold, "hold"), "wet" if step.wet else "dry", called(step.machine, "machine") if step.machine else ""]
+    yield "With", ", ".join(filter(None, (*worked, span(step.surface_speed_m_s, "m/s"))))
+    if step.minutes:
+        yield "Takes", roughly(step.minutes, "min")
+    if step.removal_um:
+        yield "Takes off", roughly(step.removal_um, "µm")
     yield "How", clean(step.how)
     for name, text in (("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)):
         if text:

@@ -15,6 +15,7 @@ from finishing_kg_tui.chips import NOT_SAID, Chip, unsaid_chips
 from finishing_kg_tui.follow import Follows, Subject, follow_bindings
 
 _BETWEEN = 2
+_WAY_IN = "Ctrl+G change"
 _CHANGES = " ▾"  # beside what can be changed, so that it does not rest on colour
 
 
@@ -43,7 +44,7 @@ class Taken(Follows, Static, can_focus=True):
 
     def on_mount(self) -> None:
         """Begin with nothing."""
-        self.border_title = "Understood so far"
+        self.border_title, self.border_subtitle = "Understood so far", _WAY_IN
         self._places: list[tuple[int, int, int]] = []  # line, first column and the column after, of each chip
         self.chosen = 0
         self.show(unsaid_chips())
@@ -101,7 +102,7 @@ class Taken(Follows, Static, can_focus=True):
 
     def _on_blur(self, event: Blur) -> None:
         super()._on_blur(event)
-        self.border_subtitle = ""
+        self.border_subtitle = _WAY_IN
         self._fill()
 
     def _fill(self) -> None:
