@@ -379,7 +379,10 @@ def _no_way(advice: Advice, stage: str) -> str:
     names, finish = advice.knowledge.vocabulary.names, advice.case.finish
     assert finish is not None
     label = names[stage].label
-    return f"I find no way to the finish {names[finish].label}: with what the maker has and the rules allow, nothing is left for the stage {label}."
+    told = f"I find no way to the finish {names[finish].label}: with what the maker has and the rules allow, nothing is left for the stage {label}."
+    # A danger in the piece itself that stops the work is the reason, and is not left to the cautions.
+    dangers = [each for each in sorted(map(str, advice.model.objects("callsForCaution", PIECE))) if advice.model.subjects("isStoppedBy", each)]
+    return " ".join([told, *(in_full(names[each]) for each in dangers)])
 
 
 def _no_route(advice: Advice) -> str:

@@ -9,7 +9,7 @@ from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.contract import Answer, AskBack, Kind
 from finishing_kg.advice.deciding import settled
-from finishing_kg.advice.planned import Intention, with_intention
+from finishing_kg.advice.planned import Intention, finishes_with, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
 from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, meant_by, told_of
@@ -17,7 +17,7 @@ from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
-from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, TRADING
+from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, PARTING, TRADING
 from finishing_kg.chat.several import told_apart
 from finishing_kg.chat.tentative import deciding
 from finishing_kg.engine import Knowledge
@@ -32,6 +32,7 @@ _QUESTIONS = ("why", "why_not", "compare", "what_if")
 _OUTSIDE = {
     TRADING: "Prices and shops are outside what I know: I know how glass is ground, smoothed, polished and blasted.",
     JOINING: "Gluing and joining are outside cold working as I know it: I know how glass is ground, smoothed, polished and blasted.",
+    PARTING: "Drilling holes and parting glass come before what I know: I know how a bore or a cut face is then ground, smoothed and polished.",
     ACID: "That is outside cold working: acid belongs to people licensed and trained for it.",
     HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
     OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
@@ -71,6 +72,7 @@ class Dialogue:
         self._number = 1
         self._wished: tuple[str, ...] = ()
         self._remarks = Remarks()
+        self._meant = Intention()
 
     @classmethod
     def open(cls) -> Dialogue:
@@ -127,6 +129,7 @@ class Dialogue:
     def _on_the_bench(self, piece: Held) -> Answer:
         """The answer for one piece, with what waits beside it."""
         self.case, self._number, self._wished, self.diagnosis = piece.case, piece.number, piece.wished, None
+        self._meant = piece.intention
         answer = self._judged(piece.doubts, piece.intention)
         return replace(answer, pieces_told=told_of(len(self.held) + 1, piece.number, [self._in_words(each) for each in self.held]))
 
@@ -184,7 +187,7 @@ class Dialogue:
     def _answer(self, reading: Reading) -> Answer:
         if reading.intent == "restart":
             self.case, self.answer, self.advice, self.diagnosis = _kept(self.case, reading.same), None, None, None
-            self._wished, self.held, self._number = (), [], 1
+            self._wished, self.held, self._number, self._meant = (), [], 1, Intention()
             if not (reading.slots or reading.outside or reading.same):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
         if reading.outside:
@@ -217,9 +220,12 @@ class Dialogue:
         """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""
         why = reading.outside
         answer = self._with_askable("out_of_scope", _OUTSIDE[why], reading)
-        if why not in _REMARKED:
-            return answer
-        return with_cautions(self.knowledge, Case(remarks=((_REMARKED[why], None),)), answer)
+        remarks = ((_REMARKED[why], None),) if why in _REMARKED else ()
+        case = noted(Case(remarks=remarks), replace(self._remarks, forms=(), count=None))
+        if why == PARTING:
+            case, _ = merge(self.knowledge.vocabulary, case, reading)
+            answer = with_intention(Advice(self.knowledge, case), answer, intention_of(reading))
+        return with_cautions(self.knowledge, case, answer, certain=True)
 
     def _as_before(self, reading: Reading) -> Answer | None:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
@@ -296,6 +302,10 @@ class Dialogue:
             return self._first_asked(reading)
         if self.advice is None or self.answer is None:
             return None
+        if self.answer.kind == "question" and reading.intent == "why_not" and reading.planned:
+            told = self._told(reading)
+            if told.findings:
+                return told  # what is wrong with a method in any case does not wait for what was asked
         return self._supposing(reading) if reading.intent == "what_if" else self._about_the_last(reading)
 
     def _about_the_last(self, reading: Reading) -> Answer:
@@ -308,14 +318,19 @@ class Dialogue:
     def _first_asked(self, reading: Reading) -> Answer:
         """A question that also tells the piece: the piece is answered first, then what was asked about it."""
         supposed = reading.restrictions if reading.intent == "what_if" else ()
-        meant = reading.intent in ("why_not", "what_if")
+        meant = reading.intent in ("why_not", "what_if", "compare")
         planned, mentioned = (reading.planned, reading.mentioned) if meant else ((), ())
         told = self._told(replace(reading, restrictions=() if supposed else reading.restrictions, planned=planned, mentioned=mentioned))
         if told.kind not in ("route", "no_route"):
             return told
         if supposed:
             return self._supposing(replace(reading, doubts=()))
-        return self._with_doubts(self._about_the_last(reading), reading.doubts) if reading.about and reading.intent != "what_if" else told
+        if not reading.about or reading.intent == "what_if":
+            return told
+        about = self._about_the_last(reading)
+        if about.verdict == "in the route" and told.findings:
+            return told  # it comes into the route later; as the next thing it was judged already
+        return self._with_doubts(about, reading.doubts)
 
     def _supposing(self, reading: Reading) -> Answer:
         assert self.answer is not None
@@ -333,8 +348,9 @@ class Dialogue:
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
     def _told(self, reading: Reading) -> Answer:
-        before = self.case
-        self.case, doubts = merge(self.knowledge.vocabulary, self.case, reading)
+        before, meant = self.case, self._still_meant(reading)
+        carried = tuple(name for name in meant.things if name not in (*reading.planned, *reading.mentioned))
+        self.case, doubts = merge(self.knowledge.vocabulary, self.case, replace(reading, planned=(*reading.planned, *carried)))
         self.case = noted(self.case, self._remarks)
         nothing = self.case == before and not intention_of(reading) and not doubts
         if nothing and self.answer is None:
@@ -342,17 +358,36 @@ class Dialogue:
         if nothing:
             return self._with_askable("not_understood", "I found nothing new in that.", reading)
         self._wished = tuple(dict.fromkeys((*reading.wished, *self._wished)))
-        return self._judged(doubts, intention_of(reading))
+        return self._judged(doubts, meant)
+
+    def _still_meant(self, reading: Reading) -> Intention:
+        """What the maker has in mind, with what was said of it before the last question: that stands until it was judged on a route."""
+        asked = self.answer is not None and self.answer.kind == "question"
+        dropped = {each for restriction in reading.restrictions if restriction.kind == "without" for each in restriction.ids}
+        self._meant = intention_of(reading).still(self._meant, dropped) if asked else intention_of(reading)
+        return self._meant
 
     def _judged(self, doubts: Sequence[Doubt], intention: Intention) -> Answer:
         """The answer to the case as it stands."""
         # What was said in two ways is asked about, and not supposed in a third.
         torn = self.case.surface is None and any(doubt.about == "surface" for doubt in doubts)
-        case = self.case if torn else complete(self.knowledge.vocabulary, self.case)
+        meant = self._ending_as_meant(doubts, intention)
+        case = meant if torn else complete(self.knowledge.vocabulary, meant)
         self.advice = settled(Advice(self.knowledge, case, self.whole, self._wished))
         self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), deciding(self.advice, doubts))
         return self.answer
+
+    def _ending_as_meant(self, doubts: Sequence[Doubt], intention: Intention) -> Case:
+        """The case with the one finish that can come of what the maker has in mind, where nobody said a finish."""
+        if self.case.finish is not None or any(doubt.about == "finish" for doubt in doubts):
+            return self.case
+        finishes = finishes_with(self.knowledge.vocabulary, intention)
+        if len(finishes) != 1:
+            return self.case
+        names, finish = self.knowledge.vocabulary.names, finishes[0]
+        tools = " and ".join(name.label for name in intention.things if name.kind in ("mineral", "carrier"))
+        return self.case.supposing("finish", finish, f"Nobody said it; of what {tools} can do, only {names[finish].label} ends so.")
 
     def _with_doubts(self, answer: Answer, doubts: Sequence[Doubt]) -> Answer:
         """Doubts are put to the maker as questions, before those that the answer asks anyway."""

@@ -62,6 +62,8 @@ def _asked(line: Line) -> Asked:
         asked.intent = "why_not"
     if cue.is_cue("cue-why") and any(line.cue_between(one.last, other.first, "cue-not", "cue-instead") for one, other in pairwise(tools)):
         asked.intent = "compare"  # why pumice and not cerium
+    if cue.is_cue("cue-why-not") and any(line.cue_between(one.last, other.first, "cue-instead") for one, other in pairwise(tools)):
+        asked.intent = "compare"  # why not tin oxide instead of cerium
     if asked.intent == "compare":
         named = [match for match in line.matches if start <= match.first < end and not match.torn and match.senses.things]
     asked.tokens = set(range(start if asked.intent == "compare" else cue.first, end))

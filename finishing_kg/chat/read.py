@@ -16,7 +16,7 @@ from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own
 from finishing_kg.chat.slots import on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import symptoms_of
-from finishing_kg.chat.tools import sort_tools, tool_matches
+from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
 from finishing_kg.chat.water import water_of
 from finishing_kg.chat.words import LONGEST, clean
 from finishing_kg.record import record, replace
@@ -83,7 +83,7 @@ class _Reader:
             grades=tuple(grades.others),
             restrictions=tuple(tools.restrictions),
             about=self._names(about),
-            planned=self._names(tools.planned),
+            planned=self._names(tools.planned + _at_hand_for_it(line, tools, wet is False or bool(measured.tool))),
             mentioned=self._names(tools.mentioned),
             faults=self._names(symptoms.faults),
             after=self._names(after),
@@ -220,3 +220,12 @@ class _Reader:
             if not used and index not in told:
                 words.append(line.text[token.start : token.end])
         return tuple(dict.fromkeys(words))[:_MOST_UNUSED]
+
+
+def _at_hand_for_it(line: Line, tools: Tools, told: bool) -> list[str]:
+    """The carriers at hand that a way of working is told for: *I want to grind it dry on a belt*; none where a tool is planned, or no way is told."""
+    names = line.lexicon.vocabulary.names
+    if not told or any(names[each].kind == "carrier" for each in (*tools.planned, *tools.mentioned)):
+        return []
+    near = [each for restriction in tools.restrictions if restriction.kind in ("has", "only") for each in restriction.ids]
+    return [each for each in dict.fromkeys(near) if names[each].kind == "carrier" and each not in tools.planned]

@@ -1,4 +1,4 @@
-"""What lies outside: acid, the kiln, prices, glue, and things that are no glass."""
+"""What lies outside: acid, the kiln, prices, glue, drilling and parting, and things that are no glass."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Slot
 
 ACID, HOT_WORK, OTHER_MATERIAL = "cue-out-of-scope", "cue-hot-work", "cue-other-material"
-TRADING, JOINING = "cue-trading", "cue-joining"
+TRADING, JOINING, PARTING = "cue-trading", "cue-joining", "cue-parting"
 _GLASS = "glass"
 # A turn that tells this many parts of a piece is about the piece, whatever else it speaks of.
 _A_PIECE = 2
@@ -23,6 +23,8 @@ def outside_of(line: Line, slots: dict[str, Slot]) -> tuple[str, list[Doubt]]:
     for subject in (TRADING, JOINING):
         if len(slots) < _A_PIECE and any(match.is_cue(subject) and not match.corrected for match in line.matches):
             return subject, []  # a slip that could be mended to such a word (chipping, shipping) is no sign of it
+    if PARTING in line.places and not {"surface", "finish"} & slots.keys():
+        return PARTING, []
     for match in line.matches:
         if match.is_cue(ACID, HOT_WORK) and not line.negated(match):
             return (ACID if match.is_cue(ACID) else HOT_WORK), []

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
+from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
 _REACH = 10
@@ -138,6 +141,9 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
         last = governing(line, group.matches[-1])
         group.role = last if last == "only" or not group.role else group.role
     _close_lists(line, groups)
+    for one, other in pairwise(groups):
+        if one.role == "" and other.role == "planned" and _worked_with(line, one.matches[-1], other.matches[0]):
+            one.role = "planned"
     found = Tools(groups=groups)
     for group in groups:
         asked = group.role in ("planned", "own-plan") or (group.role in ("", "has") and _asked_after(line, group.matches[-1]))
@@ -163,6 +169,13 @@ def _asks(line: Line, match: Match) -> bool:
 def _beside_a_plan(line: Line, match: Match) -> str:
     """A tool right beside a grade of the maker's plan is part of that plan: *F400 brush first*."""
     return "planned" if match.first - 1 in line.planned or match.last in line.planned else ""
+
+
+def _worked_with(line: Line, tool: Match, match: Match) -> bool:
+    """Whether two tools are named as one means, joined by *with* or *on* alone: *wood wheel with pumice*."""
+    between = range(tool.last, match.first)
+    joined = all(line.cue_at(at, "cue-means", "cue-place", "cue-stop") and not line.tokens[at].gap for at in between)
+    return bool(between) and joined and not line.tokens[match.first].gap and line.cue_between(tool.last, match.first, "cue-means", "cue-place")
 
 
 def _close_lists(line: Line, groups: list[Group]) -> None:
@@ -212,4 +225,15 @@ def _phrases(line: Line, matches: list[Match]) -> list[list[Match]]:
 
 def _restriction(line: Line, kind: RestrictionKind, matches: list[Match]) -> Restriction:
     ids = tuple(dict.fromkeys(each for match in matches for each in line.ids(match, *TOOLS)))
-    return Restriction(kind, ids, line.words(matches[0].first, matches[-1].last), together=kind == "without" and len(matches) > 1)
+    if kind == "without" and len(matches) == 1:
+        ids = tuple(dict.fromkeys((*ids, *_of_the_word(line, matches[0]))))
+    several = len(matches) > 1 or len(line.kinds(matches[0])) > 1  # "no diamond wheel" bars neither diamond nor wheels
+    return Restriction(kind, ids, line.words(matches[0].first, matches[-1].last), together=kind == "without" and several)
+
+
+def _of_the_word(line: Line, match: Match) -> list[str]:
+    """The carriers that have the one word of a match in their name: *no felt* is said of felt belts and bobs too."""
+    if match.last - match.first > 1 or not line.ids(match, "carrier"):
+        return []
+    word = line.tokens[match.first].key
+    return [name.id for name in line.lexicon.vocabulary.things("carrier") if word in {token.key for token in tokens(name.label)}]

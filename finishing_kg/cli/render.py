@@ -43,9 +43,10 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
     _render_understood(paper, answer)
     if answer.kind == "diagnosis":
         _render_diagnosis(paper, answer)
-    elif answer.text and answer.kind != "question":
+    elif answer.text and (answer.kind != "question" or answer.findings):
+        # The questions themselves come below; what is to be said of the maker's plan does not wait for their answers.
         paper.blank()
-        paragraph(paper, answer.text)
+        paragraph(paper, _told_of_the_plan(answer) if answer.kind == "question" else answer.text)
     if answer.lines or answer.only_first or answer.only_second:
         from finishing_kg.cli.reasoning import render_told
 
@@ -70,6 +71,13 @@ def render_answer(knowledge: Knowledge, answer: Answer) -> None:
         paper.blank()
         why = 'The whole reasoning: finishing-kg why "…".'
         paragraph(paper, (f"Weakest basis in the reasons for the first choice: {answer.weakest_basis}. {why}", "dim"))
+
+
+def _told_of_the_plan(answer: Answer) -> str:
+    """What is found in the maker's plan, without the questions that the text of such an answer ends with."""
+    from finishing_kg.advice.planned import told
+
+    return told(answer.findings)
 
 
 def _render_diagnosis(paper: Paper, answer: Answer) -> None:

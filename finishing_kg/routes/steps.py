@@ -75,7 +75,13 @@ def in_order(model: Model, steps: Iterable[str]) -> bool:
 
 
 def judge(
-    knowledge: Knowledge, case: Case, routes: Sequence[Sequence[PlannedStep]], *, brought: bool = False, results: Results | None = None
+    knowledge: Knowledge,
+    case: Case,
+    routes: Sequence[Sequence[PlannedStep]],
+    *,
+    brought: bool = False,
+    ends: bool = True,
+    results: Results | None = None,
 ) -> Judged:
     """Let the rules judge the steps of some routes over one piece.
 
@@ -86,6 +92,7 @@ def judge(
         case: the piece.
         routes: the steps of each.
         brought: whether a maker brings them as a plan, which may give a step too little time; steps that were found are as long as they need.
+        ends: whether the last step of each is the last of the work; of a step that is only spoken of that is not known.
         results: where given, minutes and depths are worked out too; what it knows of this piece is not worked out again.
     """
     facts, basis = case.facts(), SAID if brought else PLANNED
@@ -99,7 +106,8 @@ def judge(
             facts[Statement("follows", step, before)] = Fact(basis)
         if steps:
             facts[Statement("opensTheWork", steps[0])] = Fact(basis)
-            facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
+            if ends:
+                facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
     every = [step for route_steps in ids for step in route_steps]
     model = knowledge.evaluate(facts)
     facts.update(_computed(knowledge, model, every))
