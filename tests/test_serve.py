@@ -92,8 +92,9 @@ async def test_a_question_gets_its_route_in_a_browser() -> None:
         # The rooms beside the conversation work in a browser too: the plan check begins with the route.
         await page.press("F9")
         assert await page.until(f"{plain}.includes('plan check') && {plain}.includes('diamond')")
-        await page.press("Escape")
         await page.value("received = ''")
+        await page.press("Escape")
+        assert await page.until(f"{plain}.includes('Understood so far')")  # F10 belongs to the conversation, so it must be back first
         await page.press("F10")
         assert await page.until(f"{plain}.includes('Bench log') && {plain}.includes('To look at')")
         assert page.requested

@@ -292,7 +292,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
         self._show_taken()
         self._show_route()
         self._root(None)
-        self.query_one(Adviser).begin()
+        self.query_one(Adviser).begin_anew()
         self._go_to("talk")
         self.refresh_bindings()
 

@@ -94,10 +94,14 @@ class Adviser(Static):
         return self._in_hand or bool(self._waiting)
 
     def begin(self) -> None:
-        """Open a dialogue that has heard nothing; what waited or was being worked on is forgotten."""
-        self._waiting.clear()
+        """Open a dialogue that has heard nothing; what was asked before, while the screen was still being put together, waits for it."""
         self._dialogue, self._in_hand = None, False
         self._start_opening()
+
+    def begin_anew(self) -> None:
+        """The same, with what waited or was being worked on forgotten."""
+        self._waiting.clear()
+        self.begin()
 
     def ask(self, text: str) -> None:
         """Put a question in line. One that comes before the knowledge is loaded waits for it."""
