@@ -30,7 +30,9 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
     latest: tuple[int, Match] | None = None
     for index in sorted(line.grades.keys() | line.bare.keys()):
         owner = _graded_by(line, graded, index)
-        if owner is None and latest and index - latest[0] <= _NEXT_GRADE and all(_passes(line, at) for at in range(latest[0], index + 1)):
+        if _is_denied(line, index):
+            owner = None
+        elif owner is None and latest and (_goes_on(line, latest[0], index) or _put_right(line, latest[0], index)):
             owner = latest[1]
         mark = line.grades.get(index) or line.bare[index]
         words = GradeWords(mark.words, bare=index in line.bare)
@@ -41,6 +43,21 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
         elif index in line.grades or _before_a_tool(line, index):
             free[index] = words
     return given, free
+
+
+def _is_denied(line: Line, index: int) -> bool:
+    """Whether a *not* governs a grade: *ground P150 (not P120)*; after *no,* that stands by itself comes the right one."""
+    return index > 0 and not line.tokens[index].gap and line.cue_at(index - 1, "cue-not", "cue-instead")
+
+
+def _goes_on(line: Line, before: int, index: int) -> bool:
+    """Whether a grade goes on a list of grades: *F120, F220 and finally F400*."""
+    return index - before <= _NEXT_GRADE and all(_passes(line, at) for at in range(before, index + 1))
+
+
+def _put_right(line: Line, before: int, index: int) -> bool:
+    """Whether a grade that stands by itself takes the place of one before it: *F220, wait, I've looked at the jar: F320*."""
+    return line.tokens[index].gap > 0 and line.sentence(before) == line.sentence(index) and line.corrects(before + 1, index)
 
 
 def _before_a_tool(line: Line, index: int) -> bool:

@@ -22,6 +22,7 @@ _LONGEST = 4
 _NEGATED_WITHIN = 3  # words between a *not* and what it turns round
 _DESCRIBED_WITHIN = 5  # words between a number and the body that it counts: *12 small lead crystal tumblers*
 _MOST = 10_000
+_TEN, _HUNDRED = 10, 100
 _SENTENCE_END = 3
 
 
@@ -125,7 +126,7 @@ def _count(line: list[Token], hits: list[_Hit]) -> tuple[int | None, frozenset[s
     by_first = {hit.first: hit for hit in hits}
     by_last = {hit.last: hit for hit in hits}
     for at, token in enumerate(line):
-        number, after = _number(token, by_first.get(at), at)
+        number, after = _composed(line, by_first, at)
         before = by_last.get(at)
         if number is None or not 1 < number <= _MOST or (before and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles):
             continue
@@ -135,6 +136,24 @@ def _count(line: list[Token], hits: list[_Hit]) -> tuple[int | None, frozenset[s
         if body:
             return number, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
     return None, frozenset()
+
+
+def _composed(line: list[Token], by_first: dict[int, _Hit], at: int) -> tuple[int | None, int]:
+    """A number in digits or in one or more words, *twenty-five* or *one hundred and twenty*, and the index behind it."""
+    number, after = _number(line[at], by_first.get(at), at)
+    while number is not None and not line[at].key.isdecimal() and after < len(line):
+        on = after + (number % _HUNDRED == 0 and line[after].key == "and" and not line[after].gap)
+        if on == len(line) or line[on].gap or line[on].key.isdecimal():
+            break
+        more, behind = _number(line[on], by_first.get(on), on)
+        if more == _HUNDRED and 0 < number < _TEN:
+            number *= _HUNDRED
+        elif more is not None and ((number % _TEN == 0 and number % _HUNDRED > _TEN and more < _TEN) or (number % _HUNDRED == 0 and more < _HUNDRED)):
+            number += more
+        else:
+            break
+        after = behind
+    return number, after
 
 
 def _number(token: Token, hit: _Hit | None, at: int) -> tuple[int | None, int]:

@@ -13,6 +13,8 @@ from finishing_kg.chat.words import fold, tokens
 _ADJECTIVES = 4
 # How many words may stand between a state and the side that it is on.
 _SIDE = 4
+# Words of a finish's label that tell it from its neighbour.
+_DEGREES = frozenset({"coarse", "fine"})
 
 
 def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
@@ -44,6 +46,8 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
         ids, held = chosen, (match if chosen == new else held)
     if len(ids) > 1 and not doubts:
         ids = _narrowed(line, kind, ids, kept, matches)
+    if kind == "finish":
+        ids = _as_told(line, ids, held)
     return Slot(ids, words, corrected), doubts
 
 
@@ -59,6 +63,30 @@ def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], ma
         picked = tuple(each for each in ids if said & _label_words(names[each].label))
         ids = picked if len(picked) == 1 else ids
     return ids
+
+
+def _as_told(line: Line, ids: tuple[str, ...], match: Match) -> tuple[str, ...]:
+    """The finish that *coarse* or *fine* right before its word asks for, where the word alone means the other: *a coarse blasted frost*."""
+    vocabulary = line.lexicon.vocabulary
+    told = _degrees_before(line, match)
+    if len(ids) != 1 or len(told) != 1:
+        return ids
+    label = _label_words(vocabulary.names[ids[0]].label)
+    against = (label & _DEGREES) - told
+    wanted = (label - against) | told
+    fitting = tuple(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted)
+    return fitting if against and len(fitting) == 1 else ids
+
+
+def _degrees_before(line: Line, match: Match) -> set[str]:
+    """What *coarse* and *fine* say of a word, with nothing but states and ways of working between."""
+    said: set[str] = set()
+    for index, _ in line.before(match.first, _ADJECTIVES):
+        owner = line.owner[index]
+        if line.tokens[index + 1].gap or owner is None or line.ids(owner, "form", "glass") or owner.is_cue("cue-object", "cue-link"):
+            break
+        said |= {cue.removeprefix("cue-") for cue in owner.senses.cues} & _DEGREES
+    return said
 
 
 def _cues(line: Line, index: int) -> frozenset[str]:

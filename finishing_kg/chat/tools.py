@@ -22,6 +22,7 @@ _ROLES = {
     "cue-means": "planned",
     "cue-after": "past",
     "cue-made": "past",
+    "cue-off": "past",
     "cue-before": "later",
     "cue-then": "later",
 }
