@@ -83,7 +83,7 @@ class _Reader:
             grades=tuple(grades.others),
             restrictions=tuple(tools.restrictions),
             about=self._names(about),
-            planned=self._names(tools.planned + _at_hand_for_it(line, tools, wet is False or bool(measured.tool))),
+            planned=self._names(tools.planned + _at_hand_for_it(line, tools, wet is False)),
             mentioned=self._names(tools.mentioned),
             faults=self._names(symptoms.faults),
             after=self._names(after),
