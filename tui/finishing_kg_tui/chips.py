@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from finishing_kg.statements import Statement
 
 NOT_SAID = "—"
-_PARTS = {"glass": "Glass", "make": "Make", "form": "Form", "surface": "Surface", "surface_grade": "Grade", "finish": "Finish"}
+_PARTS = {"glass": "Glass", "make": "Make", "form": "Form", "surface": "Surface", "surface_grade": "Grade", "finish": "Finish",
+          "goal_grade": "Last grade"}
 _ALWAYS = ("glass", "make", "form", "surface", "finish")
 _LIMITS = {"isAtHand": "Has", "isUnwanted": "Without", "isLimitedInMinerals": "Limits", "isLimitedInCarriers": "Limits"}
 
