@@ -10,7 +10,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.routes import PARTS, PIECE
 from finishing_kg.statements import Statement
 
-TOLD = "Relief cast panel in studio soda-lime glass, straight from the mould, diameter 200 mm, no belt, to a pre-polish"
+TOLD = "Relief cast panel in studio soda-lime glass, straight from the mould, diameter 200 mm, no pitch lap, to a pre-polish"
 
 
 @pytest.fixture(scope="module")

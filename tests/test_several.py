@@ -112,7 +112,8 @@ def test_a_piece_told_later_does_not_mix_with_the_first(dialogue: Dialogue) -> N
 def test_both_pieces_share_the_bench(dialogue: Dialogue) -> None:
     """What is at hand holds for every piece that was told."""
     dialogue.say("no belts here: a lead crystal rim, sawn, to polish, and a float edge, sawn, to satin")
-    assert dialogue.say("now the other one").understood.restrictions == ["without belt", "without cork belt", "without drum belt", "without felt belt"]
+    held = dialogue.say("now the other one").understood.restrictions
+    assert held == ["without belt", "without cork belt", "without drum belt", "without felt belt"]
 
 
 def test_the_other_one_without_another_piece_is_not_understood(dialogue: Dialogue) -> None:
