@@ -17,7 +17,8 @@ from textual.widgets.option_list import Option
 from finishing_kg_tui.plain import clean, one_line
 
 _LONGEST = 600
-_MOST_SHOWN = 200
+MOST_SHOWN = 200
+"""Entries of a list; whoever wants others types more."""
 
 
 class Choice(NamedTuple):
@@ -32,11 +33,9 @@ Refusal = Callable[[str], str]
 """Tells why a written text will not do; an empty text where it will."""
 
 
-class ChooseScreen(ModalScreen[str | None]):
-    """Type to narrow down, up and down to go through, Enter to take. Hands back a value, an empty text for nothing, or None if it was left."""
+class NarrowingScreen(ModalScreen[str | None]):
+    """A line that keeps the keyboard, and below it a list that what is typed narrows. Hands back a text, or None if it was left."""
 
-    CSS_PATH = "choose.tcss"
-    AUTO_FOCUS = "#choose-line"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "dismiss(None)", "Leave", show=False),
         Binding("up", "move(-1)", "Up", show=False),
@@ -44,6 +43,44 @@ class ChooseScreen(ModalScreen[str | None]):
         Binding("pageup", "move(-8)", "Page up", show=False),
         Binding("pagedown", "move(8)", "Page down", show=False),
     ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown: list[Choice] = []
+
+    def _list(self, shown: list[Choice]) -> None:
+        """Show these, the first of them chosen."""
+        self._shown = shown
+        listed = self.query_one(OptionList)
+        listed.set_options(Option(Content(one_line(choice.label) or "—")) for choice in shown)
+        listed.highlighted = 0 if shown else None
+        listed.display = bool(shown)
+        self._tell()
+
+    def _chosen(self) -> Choice | None:
+        place = self.query_one(OptionList).highlighted
+        return self._shown[place] if place is not None and place < len(self._shown) else None
+
+    def _tell(self) -> None:
+        """Say a word on the chosen, or on why there is none."""
+        raise NotImplementedError
+
+    @on(OptionList.OptionHighlighted)
+    def _moved(self) -> None:
+        self._tell()
+
+    def action_move(self, by: int) -> None:
+        """Go through the list while the line keeps the keyboard."""
+        listed = self.query_one(OptionList)
+        if self._shown:
+            listed.highlighted = min(max((listed.highlighted or 0) + by, 0), len(self._shown) - 1)
+
+
+class ChooseScreen(NarrowingScreen):
+    """Type to narrow down, up and down to go through, Enter to take. Hands back a value, an empty text for nothing, or None if it was left."""
+
+    CSS_PATH = "choose.tcss"
+    AUTO_FOCUS = "#choose-line"
 
     def __init__(
         self, title: str, choices: Sequence[Choice], *, written: Refusal | None = None, now: str = "", none: str = "", hint: str = ""
@@ -61,7 +98,6 @@ class ChooseScreen(ModalScreen[str | None]):
         super().__init__()
         self._title, self._written, self._now, self._hint = title, written, now, hint
         self._choices = [*choices, *([Choice("", none)] if none else [])]
-        self._shown: list[Choice] = []
 
     def compose(self) -> ComposeResult:
         """The line to type in, what there is, and a word on the chosen."""
@@ -90,37 +126,20 @@ class ChooseScreen(ModalScreen[str | None]):
 
     def _fill(self, typed: str) -> None:
         text = typed.strip()
-        self._shown = narrowed(self._choices, text)[:_MOST_SHOWN]
+        shown = narrowed(self._choices, text)[:MOST_SHOWN]
         self._refused = self._written(text) if self._written and text else ""
-        if self._written and text and not self._refused and not any(text == choice.label for choice in self._shown):
-            self._shown.insert(0 if not self._exact(text) else 1, Choice(text, f"“{text}”", self._hint or "as written"))
-        listed = self.query_one(OptionList)
-        listed.set_options(Option(Content(one_line(choice.label) or "—")) for choice in self._shown)
-        listed.highlighted = 0 if self._shown else None
-        listed.display = bool(self._shown)
-        self._tell()
-
-    def _exact(self, text: str) -> bool:
-        return bool(self._shown) and self._shown[0].label.casefold() == text.casefold()
-
-    @on(OptionList.OptionHighlighted)
-    def _moved(self) -> None:
-        self._tell()
+        if self._written and text and not self._refused and not any(text == choice.label for choice in shown):
+            exact = bool(shown) and shown[0].label.casefold() == text.casefold()
+            shown.insert(1 if exact else 0, Choice(text, f"“{text}”", self._hint or "as written"))
+        self._list(shown)
 
     def _tell(self) -> None:
-        place = self.query_one(OptionList).highlighted
-        choice = self._shown[place] if place is not None and place < len(self._shown) else None
+        choice = self._chosen()
         if choice is not None:
             said = choice.note or self._hint
         else:
             said = f"× {self._refused}" if self._refused else "× Nothing here is called that." if self._choices else self._hint
         self.query_one("#choose-word", Static).update(Content(clean(said)))
-
-    def action_move(self, by: int) -> None:
-        """Go through the choices while the line keeps the keyboard."""
-        listed = self.query_one(OptionList)
-        if self._shown:
-            listed.highlighted = min(max((listed.highlighted or 0) + by, 0), len(self._shown) - 1)
 
     @on(Input.Submitted)
     def _taken(self, event: Input.Submitted) -> None:

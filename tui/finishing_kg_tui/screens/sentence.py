@@ -11,18 +11,15 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
-from textual.widgets.option_list import Option
 
 from finishing_kg_tui.plain import one_line
-from finishing_kg_tui.screens.choose import Choice, narrowed
+from finishing_kg_tui.screens.choose import MOST_SHOWN, Choice, NarrowingScreen, narrowed
 
 if TYPE_CHECKING:
     from finishing_kg.statements import Language
     from finishing_kg.statements.next_words import Next, NextWords, Place, Slot
 
-_MOST_SHOWN = 200
 _LONGEST = 300
 _WHOLE = "the sentence is whole: take it"
 # New variables are named after what they are most often for.
@@ -30,17 +27,12 @@ _USUAL = ("step", "option", "carrier", "mineral", "grade", "hold", "form", "glas
 _SLOTS = {"count": "a number of a step or route", "rule": "the name of a rule", "variable": "a variable, such as ?step"}
 
 
-class SentenceScreen(ModalScreen[str | None]):
+class SentenceScreen(NarrowingScreen):
     """Choose the next words until the sentence is whole. Hands back the sentence, an empty text to take it out, or None if it was left."""
 
     CSS_PATH = "sentence.tcss"
     AUTO_FOCUS = "#next-line"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss(None)", "Leave", show=False),
-        Binding("up", "move(-1)", "Up", show=False),
-        Binding("down", "move(1)", "Down", show=False),
-        Binding("pageup", "move(-8)", "Page up", show=False),
-        Binding("pagedown", "move(8)", "Page down", show=False),
         Binding("ctrl+d", "dismiss('')", "Take out", show=False, priority=True),
     ]
 
@@ -57,7 +49,6 @@ class SentenceScreen(ModalScreen[str | None]):
         super().__init__()
         self._title, self._language, self._place, self._subject = title, language, place, subject
         self._pieces: list[str] = [begun] if begun else []
-        self._shown: list[Choice] = []
         self._form: NextWords | None = None
         self._next: Next | None = None
         self._others = frozenset[str]()
@@ -114,16 +105,12 @@ class SentenceScreen(ModalScreen[str | None]):
 
     def _fill(self, typed: str) -> None:
         offered = list(self._offered(usual_only=not typed))
-        self._shown = narrowed(offered, typed)[:_MOST_SHOWN]
-        if typed and not any(choice.value == typed for choice in self._shown) and self._leads_on(typed):
-            self._shown.append(Choice(typed, typed, "as written"))
+        shown = narrowed(offered, typed)[:MOST_SHOWN]
+        if typed and not any(choice.value == typed for choice in shown) and self._leads_on(typed):
+            shown.append(Choice(typed, typed, "as written"))
         if not typed and self._whole():
-            self._shown.insert(0, Choice("", f"● {_WHOLE}"))
-        listed = self.query_one(OptionList)
-        listed.set_options(Option(Content(one_line(choice.label))) for choice in self._shown)
-        listed.highlighted = 0 if self._shown else None
-        listed.display = bool(self._shown)
-        self._tell()
+            shown.insert(0, Choice("", f"● {_WHOLE}"))
+        self._list(shown)
 
     def _leads_on(self, typed: str) -> bool:
         """Whether words as they are typed may come next."""
@@ -154,16 +141,9 @@ class SentenceScreen(ModalScreen[str | None]):
             if piece.startswith("the ") and piece.endswith(" of") and self._form.begins(begun.split()):
                 yield Choice(begun, begun, "a measure of it")
 
-    @on(OptionList.OptionHighlighted)
-    def _moved(self) -> None:
-        self._tell()
-
     def _tell(self) -> None:
-        place = self.query_one(OptionList).highlighted
-        said = ""
-        if place is not None and place < len(self._shown):
-            said = self._shown[place].note
-            self.query_one("#next-word", Static).update(Content(one_line(said)))
+        if chosen := self._chosen():
+            self.query_one("#next-word", Static).update(Content(one_line(chosen.note)))
             return
         wanted = list(dict.fromkeys(_SLOTS.get(slot.name, "a number, such as 60") for slot in (self._next.slots if self._next else ())))
         if self.query_one(Input).value:
@@ -172,12 +152,6 @@ class SentenceScreen(ModalScreen[str | None]):
         else:
             said = f"Write {' or '.join(wanted)}." if wanted else "Nothing can follow. Backspace goes back."
         self.query_one("#next-word", Static).update(Content(one_line(said)))
-
-    def action_move(self, by: int) -> None:
-        """Go through what may follow while the line keeps the keyboard."""
-        if self._shown:
-            listed = self.query_one(OptionList)
-            listed.highlighted = min(max((listed.highlighted or 0) + by, 0), len(self._shown) - 1)
 
     def on_key(self, event: Key) -> None:
         """Backspace in the empty line takes back the last words chosen."""
