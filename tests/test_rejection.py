@@ -54,6 +54,17 @@ def test_each_proposed_rule_brings_it_about(knowledge: Knowledge, tmp_path: Path
         assert not any(knowledge.base.by_id[loser].safety for loser in own.overrides)
 
 
+@pytest.mark.parametrize("turn", ["We never use diamond for that.", "correction: the piece has form edge"])
+def test_what_was_supposed_is_supposed_again(knowledge: Knowledge, turn: str) -> None:
+    """What nothing hangs on is not asked for after a turn that rejects or puts right either."""
+    dialogue = Dialogue(knowledge)
+    first = dialogue.say("rough shape a float rim")
+    assert first.kind == "route" and first.assumed
+    after = dialogue.say(turn)
+    assert not {question.about for question in after.ask_back} & {"finish", "form", "surface"}
+    assert [taken.statement for taken in after.assumed] == [taken.statement for taken in first.assumed]
+
+
 def test_where_nothing_is_named_the_last_step_is_meant(knowledge: Knowledge) -> None:
     """*We never do that* keeps the answer and proposes rules, each of which would do the last step otherwise."""
     dialogue = Dialogue(knowledge)

@@ -162,7 +162,7 @@ class Dialogue:
             self.diagnosis = replace(self.diagnosis, case=case)
             self.advice, self.answer = self.diagnosis.advice, self.diagnosis.answer
         else:
-            self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole, self._wished)
+            self.advice = self._advised(case)
             self.answer = answer_of(self.advice)
         self.book = self.advice.book if self.advice else ReasonBook()
         return self.answer
@@ -211,7 +211,7 @@ class Dialogue:
         if not things:
             return replace(self.answer, text=told(proposed), proposed_rules=proposed)
         self.case = replace(self.case, unwanted=tuple(dict.fromkeys((*self.case.unwanted, *things))))
-        self.advice = Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished)
+        self.advice = self._advised(self.case)
         self.book = self.advice.book
         self.answer = answer_of(self.advice)
         return replace(self.answer, proposed_rules=proposed)
@@ -248,7 +248,7 @@ class Dialogue:
             told, self.book = without_knowing(self.answer, asked.text, found, None)
             return told
         self.case = found.case
-        self.advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, self.case), self.whole, self._wished))
+        self.advice = self._advised(self.case)
         self.answer, self.book = without_knowing(self.answer, asked.text, found, self.advice)
         return self.answer
 
@@ -372,11 +372,15 @@ class Dialogue:
         # What was said in two ways is asked about, and not supposed in a third.
         torn = self.case.surface is None and any(doubt.about == "surface" for doubt in doubts)
         meant = self._ending_as_meant(doubts, intention)
-        case = meant if torn else complete(self.knowledge.vocabulary, meant)
-        self.advice = settled(Advice(self.knowledge, case, self.whole, self._wished))
+        self.advice = self._advised(meant, supposing=not torn)
         self.book = self.advice.book
         self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), deciding(self.advice, doubts))
         return self.answer
+
+    def _advised(self, case: Case, *, supposing: bool = True) -> Advice:
+        """The advice on a case; what is not said is supposed where the piece tells it, and where nothing hangs on it."""
+        full = complete(self.knowledge.vocabulary, case) if supposing else case
+        return settled(Advice(self.knowledge, full, self.whole, self._wished))
 
     def _ending_as_meant(self, doubts: Sequence[Doubt], intention: Intention) -> Case:
         """The case with the one finish that can come of what the maker has in mind, where nobody said a finish."""
