@@ -9,8 +9,9 @@ dataclass finds one: ``dataclasses.fields``, ``replace`` and ``asdict``, pydanti
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
 from operator import attrgetter
-from typing import Any, TypeVar, dataclass_transform
+from typing import Any, Self, TypeVar, dataclass_transform
 
 _T = TypeVar("_T")
 _NONE: Any = object()
@@ -210,3 +211,18 @@ class _LateParams:
         from types import SimpleNamespace
 
         return SimpleNamespace(init=True, repr=True, eq=True, order=False, unsafe_hash=False, frozen=self._frozen)
+
+
+class Deriving:
+    """For what never changes: keeps what other rooms make of it."""
+
+    @cached_property
+    def _derived(self) -> dict[object, Any]:
+        return {}
+
+    def derived(self, make: Callable[[Self], _T]) -> _T:
+        """What is made of this and of nothing else: made once, and kept for as long as this."""
+        if make not in self._derived:
+            self._derived[make] = make(self)
+        made: _T = self._derived[make]
+        return made

@@ -104,9 +104,9 @@ def test_each_comparison_of_a_node_is_exact(knowledge: Knowledge, dialogues: lis
     """Each comparison that a reason shows has both quantities as written, both in the common unit, and the distance between them."""
     seen, convert = 0, knowledge.vocabulary.units.convert
     for dialogue in dialogues:
-        advice, answer = state(dialogue)
+        _, answer = state(dialogue)
         for rid, reason in answer.reasons.items():
-            proof = advice.book.proved[rid][1]
+            proof = dialogue.book.proved[rid][1]
             notes = [note for note in (reason.comparison, *reason.further_comparisons) if note]
             assert len(notes) == len(proof.compared)
             for note, made in zip(notes, proof.compared, strict=True):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from finishing_kg.advice import Advice
 from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import Pace, Results, expect_step
+from finishing_kg.quantities import Pace, expect_step
 from finishing_kg.record import replace
 from finishing_kg.routes import Case, Place, Search
 from finishing_kg.routes.choices import UNTOLD, Choice, choices, in_time
@@ -129,7 +129,7 @@ def test_edges_carry_verdicts_removal_and_minutes(knowledge: Knowledge) -> None:
 def test_the_quick_middles_are_those_of_the_steps_that_are_shown(knowledge: Knowledge, glass: str | None) -> None:
     """What the search weighs and what an answer prints of the same step differ by rounding alone."""
     vocabulary = knowledge.vocabulary
-    pace = Pace(vocabulary, glass, "flat-face", None, Results(vocabulary))
+    pace = Pace(vocabulary, glass, "flat-face", None)
     entering = Quantity.of(90, "µm")
     for mineral, hold, carrier in (("diamond", "metal-bond", "flat-lap"), ("silicon-carbide", "loose", "plate"), ("diamond", "coated", "belt")):
         grain = Quantity.of(30, "µm")

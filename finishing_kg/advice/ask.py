@@ -14,7 +14,7 @@ from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.objections import DISCOURAGED, RULED_OUT, objections
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.engine import Knowledge, Model
-from finishing_kg.quantities import Results, designation
+from finishing_kg.quantities import designation
 from finishing_kg.record import record, replace
 from finishing_kg.routes import (
     PARTS,
@@ -46,14 +46,12 @@ class Advice:
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
         wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
-        worked_out: amounts that were worked out for another case, so that they need not be again.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
     wished: tuple[str, ...] = ()
-    worked_out: Results | None = None
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -68,7 +66,7 @@ class Advice:
     @cached_property
     def search(self) -> Search:
         """The search for routes in this case."""
-        return Search(self.knowledge.vocabulary, self.model, self.case, worked_out=self.worked_out)
+        return Search(self.knowledge.vocabulary, self.model, self.case)
 
     @cached_property
     def choices(self) -> list[Choice]:
@@ -126,7 +124,7 @@ class Advice:
     def judged(self) -> Judged:
         """The steps of those routes, judged by the rules like any plan."""
         routes = [planned_steps(self.knowledge, self.case, route) for route in self.found]
-        return judge(self.knowledge, self.case, routes, results=self.search.results)
+        return judge(self.knowledge, self.case, routes, expecting=True)
 
 
 def advise(knowledge: Knowledge, case: Case) -> Answer:
@@ -142,15 +140,14 @@ def answer_of(advice: Advice, book: ReasonBook | None = None, *, asking: bool = 
         book: takes the reasons, after what it holds.
         asking: whether to look for what would help to know; it takes about as long as the rest.
     """
-    knowledge, case = advice.knowledge, advice.case
+    knowledge, case, book = advice.knowledge, advice.case, book or advice.book
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
     asked = needed(advice)
     if asked:
         text = " ".join(question.text for question in asked[:2])
         further = helpful(advice) if asking else []
         question = Answer(kind="question", text=text, ask_back=[*asked, *further], understood=taken, assumed=supposed)
-        return with_cautions(knowledge, case, question, certain=True)
-    book = book or advice.book
+        return with_cautions(knowledge, case, question, book, certain=True)
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
     routes = list(_routes(advice, about_steps))
@@ -321,9 +318,15 @@ def caution_notes(knowledge: Knowledge, model: Model, reasons: Reasons, *, certa
             yield CautionNote(id=names[value].notation, text=text, reason=reasons.of(Statement("mayCallForCaution", PIECE, value)))
 
 
-def with_cautions(knowledge: Knowledge, case: Case, answer: Answer, *, certain: bool = False) -> Answer:
-    """An answer that no route goes with, with the cautions of a case and their reasons; only the certain ones if ``certain``."""
-    book = ReasonBook()
+def with_cautions(knowledge: Knowledge, case: Case, answer: Answer, book: ReasonBook, *, certain: bool = False) -> Answer:
+    """An answer that no route goes with, with the cautions of a case; only the certain ones if ``certain``.
+
+    Args:
+        knowledge, case: for the rules that call for them.
+        answer: without cautions.
+        book: of the answer's reasons; takes those of the cautions.
+        certain: whether to leave out those that hang on what nobody said.
+    """
     reasons = Reasons(knowledge, knowledge.evaluate(case.facts()), book)
     cautions = list(caution_notes(knowledge, reasons.model, reasons, certain=certain))
     return replace(answer, cautions=cautions, reasons=book.ordered())

@@ -18,7 +18,6 @@ from finishing_kg.advice.complete import complete
 from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.possible import possible
 from finishing_kg.advice.telling_apart import OF_OPTIONS, OF_STEPS, measures_compared, profile, rules_behind, values_of
-from finishing_kg.quantities import Results
 from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Found, in_order, judge, stages_to
 from finishing_kg.statements import option_parts
@@ -76,8 +75,6 @@ def settled(advice: Advice) -> Advice:
 
     So nobody is asked whether it is a rim or a face where their bench has no way for either, nor for the surface that is shaped away.
     """
-    if lacking(advice) and advice.worked_out is None:
-        advice = replace(advice, worked_out=Results(advice.knowledge.vocabulary))
     while True:
         parts = lacking(advice)
         free = next((part for part in parts if not _hangs_on(advice, part, parts)), None)
@@ -263,8 +260,7 @@ def no_better(before: Standings, after: Standings, used: set[str]) -> bool:
 
 
 def _with(advice: Advice, case: Case) -> Advice:
-    worked_out = advice.worked_out if lacking(advice) else advice.search.results
-    return replace(advice, knowledge=advice.knowledge.unheard, case=case, worked_out=worked_out)
+    return replace(advice, knowledge=advice.knowledge.unheard, case=case)
 
 
 def _ends_first(groups: list[list[Case]]) -> list[list[Case]]:

@@ -115,9 +115,14 @@ class Diagnosis:
         return Advice(self.knowledge, case) if case else None
 
     @cached_property
+    def book(self) -> ReasonBook:
+        """The reasons of the answer, with their proofs."""
+        return self.advice.book if self.advice else ReasonBook()
+
+    @cached_property
     def answer(self) -> Answer:
         """Causes, and the route that repairs the piece."""
-        book = self.advice.book if self.advice else ReasonBook()
+        book = self.book
         reasons = Reasons(self.knowledge, self.model, book)
         causes = list(self.causes(reasons))
         cautions = list(self._cautions(reasons))

@@ -39,7 +39,7 @@ def objections(
         objection: which verdict.
         whole: tell also what holds of every piece of glass, and not only what the question brings about.
     """
-    names, rules = knowledge.vocabulary.names, _Told(knowledge.base)
+    names, rules = knowledge.vocabulary.names, knowledge.base.derived(_Told)
     judged = set(model.subjects(objection.verdict))
     if objection is DISCOURAGED:
         judged.difference_update(model.subjects(RULED_OUT.verdict))

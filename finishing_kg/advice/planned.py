@@ -111,16 +111,16 @@ def told(findings: Sequence[FindingNote]) -> str:
     return " ".join(f"{marks[finding.level]}: {finding.text} {finding.remedy or ''}".strip() for finding in findings)
 
 
-def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answer:
-    """An answer that first says what is to be said of what the maker has in mind.
+def with_intention(advice: Advice, answer: Answer, intention: Intention) -> tuple[Answer, ReasonBook]:
+    """An answer that first says what is to be said of what the maker has in mind, with the book of its reasons.
 
     The step is judged over the piece as it is; where nothing is found in it, the method is judged against the route.
     """
     if not intention:
-        return answer
+        return answer, advice.book
     knowledge = advice.knowledge
     answer.understood.planned = _as_understood(knowledge, intention)
-    book = ReasonBook(after=len(answer.reasons))
+    book = ReasonBook(upon=advice.book)
     meant = _on_the_route(advice, intention)
     findings = judge_intention(knowledge, advice.case, meant, book)
     if answer.kind == "question":
@@ -130,8 +130,7 @@ def with_intention(advice: Advice, answer: Answer, intention: Intention) -> Answ
         together = why_not(advice, answer, intention.things)
         judged = [together] if together.verdict != "no such method" else [why_not(advice, answer, [name]) for name in intention.things]
         said = " ".join(dict.fromkeys(each.text for each in judged if each.verdict != "in the route"))
-    reasons = {**answer.reasons, **book.ordered()}
-    return replace(answer, text=f"{said} {answer.text}".strip(), findings=findings, reasons=reasons)
+    return replace(answer, text=f"{said} {answer.text}".strip(), findings=findings, reasons=book.ordered()), book
 
 
 def _warned(advice: Advice, answer: Answer, intention: Intention, book: ReasonBook) -> Answer:

@@ -104,24 +104,23 @@ class ReasonBook:
     """The reasons of one answer, numbered in the order in which a walk from its roots meets them.
 
     Args:
-        after: how many reasons the answer has already; numbering goes on from there.
+        upon: the reasons that the answer has already, about another model; they are in this book too, and numbering goes on from there.
     """
 
-    def __init__(self, after: int = 0) -> None:
-        self._after = after
-        self.reasons: dict[str, Reason] = {}
+    def __init__(self, upon: "ReasonBook | None" = None) -> None:
+        self.reasons: dict[str, Reason] = dict(upon.reasons) if upon is not None else {}
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
-        self.proved: dict[str, tuple[Reasons, Proof]] = {}
+        self.proved: dict[str, tuple[Reasons, Proof]] = dict(upon.proved) if upon is not None else {}
         """By reason its proof, and whose model it is about."""
 
     def known(self, proof: Proof) -> str | None:
-        """The id of a proof that is in the book."""
+        """The id of a proof that was entered in this book."""
         return self._ids.get((proof.statement, proof.rule, proof.bindings))
 
     def reserve(self, proof: Proof, reasons: Reasons) -> str:
         """A new id for a proof, before what it rests on gets theirs."""
-        rid = f"r{self._after + len(self._ids) + 1}"
+        rid = f"r{len(self.proved) + 1}"
         self.proved[rid] = (reasons, proof)
         self._ids[proof.statement, proof.rule, proof.bindings] = rid
         return rid

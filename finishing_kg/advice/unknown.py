@@ -71,20 +71,20 @@ class Safest:
     further: dict[str, Model] = field(default_factory=dict)
 
 
-def without_knowing(last: Answer, asked: str, found: Safest, after: Advice | None) -> tuple[Answer, ReasonBook]:
+def without_knowing(last: Answer, book: ReasonBook, asked: str, found: Safest, after: Advice | None) -> tuple[Answer, ReasonBook]:
     """The answer to *I don't know*, with the book of its reasons.
 
     Args:
-        last: the answer that asked.
+        last, book: the answer that asked, and the book of its reasons.
         asked: the words of its question.
         found: what remains to be said.
         after: the judged case with what was supposed; ``None`` where none is safe.
     """
     if after is None:
-        book, rid = ReasonBook(after=len(last.reasons)), None
+        book, rid = ReasonBook(upon=book), None
         if found.stopped is not None:
             rid = Reasons(found.stopped.knowledge, found.stopped.judged.model, book).of(found.stopped.statement)
-        return replace(last, text=f"{found.text} {asked}", reason=rid, reasons={**last.reasons, **book.ordered()}), book
+        return replace(last, text=f"{found.text} {asked}", reason=rid, reasons=book.ordered()), book
     answer, names = answer_of(after), after.knowledge.vocabulary.names
     shown = {note.id for note in answer.cautions}
     if not answer.routes:

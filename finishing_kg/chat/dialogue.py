@@ -67,7 +67,7 @@ class Dialogue:
         self.advice: Advice | None = None
         self.diagnosis: Diagnosis | None = None
         self.turns: list[str] = []
-        self.book = ReasonBook()
+        self.book = self._book_of_answer = ReasonBook()
         self.held: list[Held] = []
         self._number = 1
         self._wished: tuple[str, ...] = ()
@@ -160,12 +160,15 @@ class Dialogue:
         self.case = case
         if self.diagnosis is not None and self.answer is not None and self.answer.kind == "diagnosis":
             self.diagnosis = replace(self.diagnosis, case=case)
-            self.advice, self.answer = self.diagnosis.advice, self.diagnosis.answer
-        else:
-            self.advice = self._advised(case)
-            self.answer = answer_of(self.advice)
-        self.book = self.advice.book if self.advice else ReasonBook()
-        return self.answer
+            self.advice = self.diagnosis.advice
+            return self._stands(self.diagnosis.answer, self.diagnosis.book)
+        self.advice = self._advised(case)
+        return self._stands(answer_of(self.advice), self.advice.book)
+
+    def _stands(self, answer: Answer, book: ReasonBook) -> Answer:
+        """Note the answer to the case as it stands now; what is only said about it has a book of its own."""
+        self.answer, self.book, self._book_of_answer = answer, book, book
+        return answer
 
     def leaving_out(self, ids: Sequence[str]) -> Answer:
         """The last answer as it would be without some rules; a rule that cannot be left out is refused with its reason."""
@@ -212,20 +215,18 @@ class Dialogue:
             return replace(self.answer, text=told(proposed), proposed_rules=proposed)
         self.case = replace(self.case, unwanted=tuple(dict.fromkeys((*self.case.unwanted, *things))))
         self.advice = self._advised(self.case)
-        self.book = self.advice.book
-        self.answer = answer_of(self.advice)
-        return replace(self.answer, proposed_rules=proposed)
+        return replace(self._stands(answer_of(self.advice), self.advice.book), proposed_rules=proposed)
 
     def _outside(self, reading: Reading) -> Answer:
         """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""
         why = reading.outside
         answer = self._with_askable("out_of_scope", _OUTSIDE[why], reading)
         remarks = ((_REMARKED[why], None),) if why in _REMARKED else ()
-        case = noted(Case(remarks=remarks), replace(self._remarks, forms=(), count=None))
+        case, self.book = noted(Case(remarks=remarks), replace(self._remarks, forms=(), count=None)), ReasonBook()
         if why == PARTING:
             case, _ = merge(self.knowledge.vocabulary, case, reading)
-            answer = with_intention(Advice(self.knowledge, case), answer, intention_of(reading))
-        return with_cautions(self.knowledge, case, answer, certain=True)
+            answer, self.book = with_intention(Advice(self.knowledge, case), answer, intention_of(reading))
+        return with_cautions(self.knowledge, case, answer, self.book, certain=True)
 
     def _as_before(self, reading: Reading) -> Answer | None:
         """The last answer again, where a turn only asks for more of it or says that the maker does not know."""
@@ -245,12 +246,11 @@ class Dialogue:
             return self.answer
         found = safest(self.advice, slots[asked.about])
         if found.case is None:
-            told, self.book = without_knowing(self.answer, asked.text, found, None)
+            told, self.book = without_knowing(self.answer, self._book_of_answer, asked.text, found, None)
             return told
         self.case = found.case
         self.advice = self._advised(self.case)
-        self.answer, self.book = without_knowing(self.answer, asked.text, found, self.advice)
-        return self.answer
+        return self._stands(*without_knowing(self.answer, self._book_of_answer, asked.text, found, self.advice))
 
     def _complaint(self, reading: Reading) -> Answer | None:
         """The answer to a complaint, or to a plain *why* about one; ``None`` for any other turn."""
@@ -292,9 +292,7 @@ class Dialogue:
         tools = [*(before.last_worked_with if before else ()), *(name.id for name in reading.after)]
         self.diagnosis = Diagnosis(self.knowledge, self.case, faults, tuple(dict.fromkeys(tools)))
         self.advice = self.diagnosis.advice
-        self.book = self.advice.book if self.advice else ReasonBook()
-        self.answer = self._with_doubts(self.diagnosis.answer, doubts)
-        return self.answer
+        return self._stands(self._with_doubts(self.diagnosis.answer, doubts), self.diagnosis.book)
 
     def _asked(self, reading: Reading) -> Answer | None:
         """The answer to a question about an answer; ``None`` if there is none yet, and the question does not tell the piece."""
@@ -373,9 +371,8 @@ class Dialogue:
         torn = self.case.surface is None and any(doubt.about == "surface" for doubt in doubts)
         meant = self._ending_as_meant(doubts, intention)
         self.advice = self._advised(meant, supposing=not torn)
-        self.book = self.advice.book
-        self.answer = self._with_doubts(with_intention(self.advice, answer_of(self.advice), intention), deciding(self.advice, doubts))
-        return self.answer
+        answer, book = with_intention(self.advice, answer_of(self.advice), intention)
+        return self._stands(self._with_doubts(answer, deciding(self.advice, doubts)), book)
 
     def _advised(self, case: Case, *, supposing: bool = True) -> Advice:
         """The advice on a case; what is not said is supposed where the piece tells it, and where nothing hangs on it."""

@@ -99,9 +99,13 @@ def _explained(supply: Supply, rule: Rule) -> Fault:
 
 
 def _nearest(supply: Supply, rule: Rule, core: Sequence[Statement]) -> Case | None:
-    """A case in which all holds but the last of the sentences that exclude each other, or all of these but the last."""
-    for conditions in ([condition for condition in rule.conditions if condition != core[-1]], core[:-1]):
+    """A case in which all holds but the last of the sentences that exclude each other, or all of these but the last.
+
+    None of the rule's exceptions holds in it, if there is such a case.
+    """
+    rest = [condition for condition in rule.conditions if condition != core[-1]]
+    for conditions, exceptions in ((rest, rule.exceptions), (rest, ()), (core[:-1], ())):
         with suppress(Undecided):
-            if conditions and (found := _case(supply, rule, conditions)) is not None:
+            if conditions and (found := _case(supply, rule, conditions, exceptions)) is not None:
                 return found
     return None

@@ -58,14 +58,14 @@ class BackwardSearch:
                 if outcome or (uncertain and outcome is None):
                     yield {**bindings, **{name: value for name, value in more.items() if name != _LOOKED_AT.name}}
 
-    def _answers(self, goal: Statement) -> set[Statement]:
-        """All statements that hold and fit a goal, found backwards from it.
+    def _answers(self, goal: Statement) -> Iterable[Statement]:
+        """Statements that hold, among them all that fit a goal, found backwards from it.
 
         Each goal that comes up gets a table; when a table grows, the goals that looked at it are tried again, until
         nothing grows. What must be absent is settled first, apart: in a stratified rule set it waits for none of these.
         """
         if goal.predicate not in self._rules_for:
-            return set(self.facts.fitting(goal))
+            return self.facts.near(goal)
         first = _general(goal)
         if first in self._done:
             return self._done[first]
@@ -74,12 +74,12 @@ class BackwardSearch:
 
         def ask(wanted: Statement, looker: Statement | None) -> Iterable[Statement]:
             if wanted.predicate not in self._rules_for:
-                return self.facts.fitting(wanted)
+                return self.facts.near(wanted)
             key = _general(wanted)
             if key in self._done:
                 return self._done[key]
             if key not in tables:
-                tables[key], lookers[key] = set(self.facts.fitting(key)), {}
+                tables[key], lookers[key] = {held for held in self.facts.near(key) if matched(key, held) is not None}, {}
                 work.append(key)
             if looker is not None:
                 lookers[key][looker] = None
@@ -113,13 +113,15 @@ class BackwardSearch:
 
     def _ordered(self, rule: Rule, bound: frozenset[str]) -> list[Statement]:
         """A rule's conditions in the order in which they are met: what is bound already first, then what is only looked up."""
-        names, left = set(bound), [] if (rule.id, bound) in self._orders else list(rule.conditions)
+        if (order := self._orders.get((rule.id, bound))) is not None:
+            return order
+        names, left = set(bound), list(rule.conditions)
 
         def cost(c: Statement) -> tuple[bool, int, bool]:
             waits = c.comparison != "is" and isinstance(c.object, Variable) and c.object.name not in names
             return waits, sum(name not in names for name in c.variables()), c.predicate in self._rules_for
 
-        order = self._orders.setdefault((rule.id, bound), [])
+        order = self._orders[rule.id, bound] = []
         while left:
             order.append(left.pop(left.index(min(left, key=cost))))
             names.update(order[-1].variables())

@@ -16,8 +16,8 @@ Column = tuple[str, str | Quantity | None, Iterable[str]]
 class Facts(Mapping[Statement, Fact]):
     """Statements that no rule derives, with what each rests on.
 
-    A table whose statements follow a pattern can give them without keeping them: it has its own ``own``, ``own_of``, ``own_about``
-    and ``columns``.
+    A table whose statements follow a pattern can give them without keeping them: it has its own ``own``, ``own_of``, ``own_about``,
+    ``own_to`` and ``columns``.
 
     Args:
         given: the statements of this table.
@@ -28,6 +28,7 @@ class Facts(Mapping[Statement, Fact]):
         self.given, self.below = given, below
         self._of: dict[str, list[Statement]] | None = None
         self._about: dict[tuple[str, object], list[Statement]] = {}
+        self._to: dict[tuple[str, object], list[Statement]] = {}
 
     def own(self, statement: Statement) -> Fact | None:
         """What a statement of this table alone rests on."""
@@ -41,6 +42,11 @@ class Facts(Mapping[Statement, Fact]):
         """The statements of this table alone with a predicate about a subject."""
         self._index()
         return self._about.get((predicate, subject), ())
+
+    def own_to(self, predicate: str, object_: str | Quantity) -> Iterable[Statement]:
+        """The statements of this table alone with a predicate and an object."""
+        self._index()
+        return self._to.get((predicate, object_), ())
 
     def own_all(self) -> Iterable[Statement]:
         """All statements of this table alone."""
@@ -68,6 +74,7 @@ class Facts(Mapping[Statement, Fact]):
             for statement in self.given:
                 self._of.setdefault(statement.predicate, []).append(statement)
                 self._about.setdefault((statement.predicate, statement.subject), []).append(statement)
+                self._to.setdefault((statement.predicate, statement.object), []).append(statement)
         return self._of
 
     def get(self, statement: object, default: object = None) -> Fact | None:  # type: ignore[override]
@@ -104,10 +111,16 @@ class Facts(Mapping[Statement, Fact]):
         """The statements with a predicate about a subject."""
         return chain.from_iterable(table.own_about(predicate, subject) for table in self._tables())
 
-    def fitting(self, goal: Statement) -> list[Statement]:
-        """The statements that a goal is, or becomes when its variables are filled."""
-        known = self.of(goal.predicate) if isinstance(goal.subject, Variable) else self.about(goal.predicate, goal.subject)
-        return [fact for fact in known if matched(goal, fact) is not None]
+    def near(self, goal: Statement) -> Iterable[Statement]:
+        """Statements among which are all that a goal is, or becomes when its variables are filled; ``matched`` tells which."""
+        if not isinstance(goal.subject, Variable):
+            if isinstance(goal.object, Variable):
+                return self.about(goal.predicate, goal.subject)
+            return (goal,) if goal in self else ()
+        if isinstance(goal.object, Variable) or goal.object is None:
+            return self.of(goal.predicate)
+        object_ = goal.object
+        return chain.from_iterable(table.own_to(goal.predicate, object_) for table in self._tables())
 
 
 def matched(goal: Statement, held: Statement) -> dict[str, str | Quantity] | None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from finishing_kg.quantities.pace import corrected, pace_of
     from finishing_kg.quantities.preston import disc_area
     from finishing_kg.quantities.removal import cracks_when_stopped
-    from finishing_kg.quantities.working import Computed, Held, Results, Working
+    from finishing_kg.quantities.working import Computed, Held, Working
 else:
     # Many patterns, and only of use where a grade was written; and what only some questions compute.
     _LATE = {
@@ -32,7 +32,7 @@ else:
         "pace": ("corrected", "pace_of"),
         "preston": ("disc_area",),
         "removal": ("cracks_when_stopped",),
-        "working": ("Computed", "Held", "Results", "Working"),
+        "working": ("Computed", "Held", "Working"),
     }
     __getattr__ = loaded_late(__name__, {name: module for module, names in _LATE.items() for name in names})
 
@@ -49,7 +49,6 @@ __all__ = [
     "GradeRead",
     "Held",
     "Pace",
-    "Results",
     "UnknownGrade",
     "Working",
     "comparing",

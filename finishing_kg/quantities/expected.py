@@ -5,7 +5,7 @@ from finishing_kg.quantities.computations import CORRECTED_MINUTES, GREATEST, ME
 from finishing_kg.quantities.marks import cracks_left, depth_to_take, roughness_left
 from finishing_kg.quantities.operations import coefficient, operation_of
 from finishing_kg.quantities.pace import pace_of
-from finishing_kg.quantities.working import Computed, Held, Results, Working
+from finishing_kg.quantities.working import Computed, Held, Working
 from finishing_kg.record import record
 from finishing_kg.vocabulary import Claim, Vocabulary
 
@@ -67,7 +67,6 @@ def expect_step(
     area: Quantity | None = None,
     speed: Quantity | None = None,
     defect: Quantity | None = None,
-    results: Results | None = None,
 ) -> Expected:
     """What is to be expected of one step.
 
@@ -81,12 +80,11 @@ def expect_step(
         area: of the face; unless given, the form's or the bench's usual one.
         speed: at the contact; unless given, the carrier's usual ones.
         defect: on a first step the depth of a scratch, saw step or skin that must go.
-        results: what was worked out for other steps of the piece, not to be worked out again.
 
     Raises:
         QuantityError: a quantity of the wrong dimension.
     """
-    return _Step(Working(vocabulary, results), mineral, hold, carrier, glass).expect(
+    return _Step(Working(vocabulary), mineral, hold, carrier, glass).expect(
         stage=stage, form=form, entering=entering, entering_hold=entering_hold, grain=grain, area=area, speed=speed, defect=defect
     )
 

@@ -24,15 +24,14 @@ class Pace:
         vocabulary: the ontology.
         glass, form: ids, or ``None`` where nobody said.
         area: of the face, if known.
-        results: computations done before, shared with ``expect_step``.
         paced: whether minutes are corrected by a studio's own pace, where one is held.
     """
 
     def __init__(
-        self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, results: Results, *, paced: bool = True
+        self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, *, paced: bool = True
     ) -> None:
         self._vocabulary, self._glass, self._paced = vocabulary, glass, paced
-        self._working, self._middles = Working(vocabulary, results), results.middles
+        self._working, self._middles = Working(vocabulary), vocabulary.derived(Results).middles
         usual = (self._working.held(form, "workArea") if form else None) or self._working.held("bench", "workArea")
         self._area = Held(area) if area is not None else usual
         self._drives: dict[str, float | None] = {}

@@ -32,7 +32,7 @@ class Computed:
 
 
 class Middles:
-    """What a search has worked out of the middles, by what it hangs on; other values of the same piece share it.
+    """What searches have worked out of the middles, by what it hangs on.
 
     Attributes:
         marks: depths in µm that a grain leaves: which, grain, hold, and the glass where it hangs on that.
@@ -47,7 +47,7 @@ class Middles:
 
 
 class Results:
-    """What several workings of one piece share: the table of computations, and each result once it is known."""
+    """What all workings with one vocabulary share: the table of computations, and each result once it is known."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.middles = Middles()
@@ -60,13 +60,12 @@ class Working:
 
     Args:
         vocabulary: the ontology.
-        results: of other workings; what they know is not worked out again.
     """
 
-    def __init__(self, vocabulary: Vocabulary, results: Results | None = None) -> None:
+    def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self.done: list[Computed] = []
-        self._results = results or Results(vocabulary)
+        self._results = vocabulary.derived(Results)
 
     def held(self, subject: str, predicate: str) -> Held | None:
         """A quantity of the ontology, or ``None`` if it holds none."""

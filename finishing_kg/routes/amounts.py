@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Computation, Fact
-from finishing_kg.quantities import CRACKS_WHEN_STOPPED, Computed, Expected, Results, computations, expect_step, nominal_size
+from finishing_kg.quantities import CRACKS_WHEN_STOPPED, Computed, Expected, computations, expect_step, nominal_size
 from finishing_kg.routes.case import PIECE, Case
 from finishing_kg.routes.face import area_facts, face_area
 from finishing_kg.routes.steps import PlannedStep
@@ -36,7 +36,7 @@ _HALF = 2
 
 
 def amounts(
-    vocabulary: Vocabulary, case: Case, model: Model, routes: Sequence[tuple[tuple[str, ...], Sequence[PlannedStep]]], results: Results
+    vocabulary: Vocabulary, case: Case, model: Model, routes: Sequence[tuple[tuple[str, ...], Sequence[PlannedStep]]]
 ) -> tuple[dict[str, Expected], dict[Statement, Fact]]:
     """What is to be expected of each step of some routes.
 
@@ -45,7 +45,6 @@ def amounts(
         case: the piece.
         model: with what each step finds.
         routes: the ids of the steps of each route, and the steps.
-        results: shared with the search.
 
     Returns:
         By the id of the step what is expected of it, and the facts that say so.
@@ -67,9 +66,7 @@ def amounts(
                 expected = done.get(key)
                 if expected is None:
                     speed = model.quantity("surfaceSpeed", step)
-                    expected = done[key] = expected_of(
-                        vocabulary, case, planned, before, entering=met, grain=grain, area=area, speed=speed, results=results
-                    )
+                    expected = done[key] = expected_of(vocabulary, case, planned, before, entering=met, grain=grain, area=area, speed=speed)
                 found[step] = expected
                 facts.update(_facts(vocabulary, step, expected, _given(model, step, met, grain, area)))
             before = planned
@@ -86,7 +83,6 @@ def expected_of(
     grain: Quantity | None,
     area: Quantity | None = None,
     speed: Quantity | None = None,
-    results: Results | None = None,
 ) -> Expected:
     """What is to be expected of a step of which mineral, hold and carrier are named, after the step before it; see ``expect_step``.
 
@@ -107,7 +103,6 @@ def expected_of(
         grain=grain,
         area=area,
         speed=speed,
-        results=results,
     )
 
 

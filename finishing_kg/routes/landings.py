@@ -38,6 +38,27 @@ class Landing(NamedTuple):
     damage: int
 
 
+class _OfGlasses(dict[str | None, "Landings"]):
+    """The landings of cases without a shelf and without a grade that is asked for, by glass: nothing else of a case changes them."""
+
+    def __init__(self, _vocabulary: Vocabulary) -> None:
+        super().__init__()
+
+
+def landings_in(vocabulary: Vocabulary, case: Case, pace: Pace) -> Landings:
+    """The landings of a case; those that hang on its glass alone are kept.
+
+    Args:
+        vocabulary, case, pace: as for ``Landings``.
+    """
+    if case.stock or case.goal_grade is not None:
+        return Landings(vocabulary, case, pace)
+    kept = vocabulary.derived(_OfGlasses)
+    if case.glass not in kept:
+        kept[case.glass] = Landings(vocabulary, Case(glass=case.glass), pace)
+    return kept[case.glass]
+
+
 class Landings:
     """The landings of one case; carriers share them, unless the shelf lists grades of a carrier.
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from finishing_kg.engine import Ground
+from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Column, Fact, Facts
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import Statement, option_id
@@ -58,6 +59,10 @@ class Options(Facts):
         """The statements of this table alone with a predicate about a subject."""
         parts = self._parts(subject) if predicate in _PLACES else None
         return (Statement(predicate, subject, parts[_PLACES[predicate]]),) if parts else ()
+
+    def own_to(self, predicate: str, object_: str | Quantity) -> Iterable[Statement]:
+        """The statements of this table alone with a predicate and an object."""
+        return (statement for statement in self.own_of(predicate) if statement.object == object_)
 
     def own_all(self) -> Iterable[Statement]:
         """All statements of this table alone."""

@@ -6,7 +6,7 @@ from itertools import pairwise
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Computation, Fact
-from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, Expected, Results, computations
+from finishing_kg.quantities import GRAIN_RATIO, SURFACE_SPEED, Expected, computations
 from finishing_kg.record import field, record
 from finishing_kg.routes.case import SAID, Case
 from finishing_kg.routes.computed import needs
@@ -81,7 +81,7 @@ def judge(
     *,
     brought: bool = False,
     ends: bool = True,
-    results: Results | None = None,
+    expecting: bool = False,
 ) -> Judged:
     """Let the rules judge the steps of some routes over one piece.
 
@@ -93,7 +93,7 @@ def judge(
         routes: the steps of each.
         brought: whether a maker brings them as a plan, which may give a step too little time; steps that were found are as long as they need.
         ends: whether the last step of each is the last of the work; of a step that is only spoken of that is not known.
-        results: where given, minutes and depths are worked out too; what it knows of this piece is not worked out again.
+        expecting: whether minutes and depths are worked out too.
     """
     facts, basis = case.facts(), SAID if brought else PLANNED
     ids = []
@@ -115,10 +115,10 @@ def judge(
         for steps, route in zip(ids, routes, strict=True):
             facts.update(needs(knowledge, model, case, computed=facts, steps=steps, route=route))
     expected: dict[str, Expected] = {}
-    if results is not None:
+    if expecting:
         from finishing_kg.routes.amounts import amounts
 
-        expected, more = amounts(knowledge.vocabulary, case, model, list(zip(ids, routes, strict=True)), results)
+        expected, more = amounts(knowledge.vocabulary, case, model, list(zip(ids, routes, strict=True)))
         facts.update(more)
     return Judged(knowledge.evaluate(facts), tuple(ids), expected)
 

@@ -9,12 +9,12 @@ from typing import NamedTuple
 
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import Pace, Results, grain
+from finishing_kg.quantities import Pace, grain
 from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.routes.cost import Cost, Parts, rounded
 from finishing_kg.routes.face import face_area
-from finishing_kg.routes.landings import Landings
+from finishing_kg.routes.landings import Landings, landings_in
 from finishing_kg.routes.stages import stages_to
 from finishing_kg.statements import option_parts
 from finishing_kg.vocabulary import Vocabulary
@@ -94,12 +94,10 @@ class Ways:
         model: with the verdicts on all options.
         case: with surface and finish known.
         paced: whether minutes are those of the studio, where its bench log tells them.
-        worked_out: what was worked out in another case, if anything.
     """
 
-    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True, worked_out: Results | None = None) -> None:
+    def __init__(self, vocabulary: Vocabulary, model: Model, case: Case, *, paced: bool = True) -> None:
         self.vocabulary, self.model, self.case, self._paced = vocabulary, model, case, paced
-        self._worked_out = worked_out
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
         self._footing_of: dict[Key, Footing] = {}
@@ -339,15 +337,10 @@ class Ways:
         return self._pace.removal(stage, here.grain, entering_hold, there.grain, hold)
 
     @cached_property
-    def results(self) -> Results:
-        """What is worked out about steps of this piece, for the search and for the steps that are shown."""
-        return Results(self.vocabulary) if self._worked_out is None else self._worked_out
-
-    @cached_property
     def _pace(self) -> Pace:
         area = face_area(self.vocabulary, self.case)
-        return Pace(self.vocabulary, self.case.glass, self.case.form, area, self.results, paced=self._paced)
+        return Pace(self.vocabulary, self.case.glass, self.case.form, area, paced=self._paced)
 
     @cached_property
     def _landings(self) -> Landings:
-        return Landings(self.vocabulary, self.case, self._pace)
+        return landings_in(self.vocabulary, self.case, self._pace)

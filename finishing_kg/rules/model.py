@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from functools import cached_property
 
 from finishing_kg.compiled import Sections
-from finishing_kg.record import field, record
+from finishing_kg.record import Deriving, field, record
 from finishing_kg.statements import Statement, rule_id
 from finishing_kg.vocabulary import Basis, Vocabulary
 
@@ -51,7 +51,7 @@ def as_written(rule: Rule, vocabulary: Vocabulary) -> list[Statement]:
 
 
 @record(frozen=True)
-class RuleBase:
+class RuleBase(Deriving):
     """All rules, with the order in which they can be evaluated.
 
     Attributes:

@@ -6,7 +6,7 @@ from typing import Literal
 
 from finishing_kg.compiled import Sections
 from finishing_kg.measure import Quantity, Units
-from finishing_kg.record import field, record
+from finishing_kg.record import Deriving, field, record
 
 Shape = Literal["relation", "trait", "quantity", "naming"]
 
@@ -100,7 +100,7 @@ class Claim:
 
 
 @record(frozen=True)
-class Vocabulary:
+class Vocabulary(Deriving):
     """Everything that was read from Turtle.
 
     Attributes:

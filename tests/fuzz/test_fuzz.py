@@ -63,8 +63,8 @@ def test_a_finding_is_told_with_its_input(raised: BaseException, shown: str) -> 
             raise raised
         return True
 
-    told = fed(Target("planted", feed, (b"good", b"bad"), 1), 2, 1, float("inf"))
-    assert told["done"] == 2 and shown in told["findings"][0] and "b'bad'" in told["findings"][0]
+    told = fed(Target("planted", feed, (b"good", b"bad"), 1), 8, 1, float("inf"))  # a quarter of them are the seeds as they are
+    assert told["done"] == 8 and shown in told["findings"][0] and "b'bad'" in told["findings"][0]
 
 
 def test_chance_is_the_same_again() -> None:

@@ -46,7 +46,7 @@ def advice(answer: Answer) -> Any:
 def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
     """Which facts change the advice when they are left out, though nothing derived rests on them nor on their absence."""
     completed = complete(knowledge.vocabulary, case)
-    before = Advice(knowledge, completed)
+    before = Advice(knowledge, completed, whole=False)
     answer = answer_of(before, asking=False)
     if answer.kind == "question":
         return
@@ -57,7 +57,7 @@ def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
         value = completed.part(part)
         if value is None or part in _ALWAYS_USED or value in used or predicate in kept_off:
             continue
-        if advice(answer_of(Advice(knowledge, replace(completed, **{part: None})), asking=False)) != advice(answer):
+        if advice(answer_of(Advice(knowledge, replace(completed, **{part: None}), whole=False), asking=False)) != advice(answer):
             yield f"nothing rests on {value}, and without it the advice is another"
 
 
