@@ -39,10 +39,15 @@ NOT_TOLD = {"face_area", "last_worked_with", "restrictions"}
 Told = tuple[bool, tuple[tuple[str, str, str, str], ...], frozenset[str]]
 
 
-def told(answer: Answer) -> Told:
-    """What counts as advice: the purpose of a step names the band of grain that it is done with."""
+def told(advice: Advice, answer: Answer) -> Told:
+    """What counts as advice: the purpose of a step names the band of grain that it is done with; cautions of further routes do not count."""
     steps = answer.routes[0].steps if answer.routes else []
     cautions = frozenset(note.id for note in answer.cautions if not note.text.startswith("If it applies here"))
+    if answer.routes:
+        model = judge(advice.knowledge, advice.case, [planned_steps(advice.knowledge, advice.case, advice.found[0])]).model
+        called_for = {advice.knowledge.vocabulary.names[str(each)].notation for each in model.objects("callsForCaution", "piece")}
+        assert called_for <= cautions
+        cautions &= called_for
     return answer.kind == "question", tuple((step.mineral, step.hold, step.carrier, step.purpose) for step in steps), cautions
 
 
@@ -60,7 +65,8 @@ def asked(knowledge: Knowledge, case: Case) -> tuple[Advice, Answer]:
 
 def advice_of(knowledge: Knowledge, case: Case) -> Told:
     """The advice for a case, found by asking it as if nothing had been asked before."""
-    return told(answer_of(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False), asking=False))
+    advice = Advice(knowledge, complete(knowledge.vocabulary, case), whole=False)
+    return told(advice, answer_of(advice, asking=False))
 
 
 def values(knowledge: Knowledge, case: Case, slot: str) -> list[Case]:
@@ -104,7 +110,7 @@ def test_what_is_asked_decides_and_nothing_else_does(knowledge: Knowledge) -> No
     slots = slots_asked(knowledge.vocabulary)
     for piece in chosen(knowledge):
         advice, answer = asked(knowledge, piece)
-        case, base, conditional = advice.case, told(answer), with_an_if(answer)
+        case, base, conditional = advice.case, told(advice, answer), with_an_if(answer)
         questions = [slots[question.about] for question in answer.ask_back if question.about not in NOT_TOLD]
         missing = lacking(advice)
         for slot in [*(part for part in PARTS if case.part(part) is None), *({"wallThickness"} - case.measures.keys())]:

@@ -158,10 +158,14 @@ class _Base:
 
     @cached_property
     def step_facts(self) -> dict[Statement, Fact]:
-        """What was given of the steps that are there, as far as a rule looks at it."""
-        facts = self.advice.judged.model.facts
+        """What was given of the steps of the route that is shown first, as far as a rule looks at it.
+
+        What only a further route calls for decides nothing: where a value takes that route away, nobody goes it.
+        """
+        judged = self.advice.judged
+        shown = next((steps for steps in judged.routes if in_order(judged.model, steps)), ())
         looked_at = {sentence.predicate for rule in self.all_rules for sentence in (*rule.conditions, *rule.exceptions)}
-        return {each: facts[each] for each in facts.own_all() if each.predicate in looked_at and str(each.subject).startswith("step/")}
+        return {each: judged.model.facts[each] for each in judged.model.facts.own_all() if each.predicate in looked_at and each.subject in shown}
 
     @cached_property
     def standings(self) -> Standings:
