@@ -1,4 +1,4 @@
-"""The second and third held-out questions: more is judged of each, and of every piece that is told; by recipe how many are understood."""
+"""The second, third and fourth held-out questions: more is judged of each, and of every piece that is told; by recipe how many are understood."""
 
 import tomllib
 from collections.abc import Iterator
@@ -12,6 +12,7 @@ from finishing_kg.routes import Case
 
 FILE = Path(__file__).parent / "data" / "held_out_second.toml"
 THIRD = FILE.with_name("held_out_third.toml")
+FOURTH = FILE.with_name("held_out_fourth.toml")
 PARTS = ("glass", "make", "form", "surface", "finish")
 FULL, PARTLY, MISREAD = "fully", "partly", "misread"
 
