@@ -15,7 +15,7 @@ FULL, PARTLY, MISREAD = "fully", "partly", "misread"
 
 def judged(knowledge: Knowledge, question: dict[str, Any]) -> str:
     """One of ``FULL``, ``PARTLY`` (a part is left open) and ``MISREAD`` (a part is read as something else)."""
-    read = as_json(Dialogue(knowledge).say(question["ask"]).understood)
+    read = as_json(Dialogue(knowledge, whole=False, asking=False).say(question["ask"]).understood)
     read["surface"] = (read["surface"] or {}).get("state")
     wanted = question["understood"]
     if any(read[part] not in (None, wanted.get(part)) for part in PARTS):

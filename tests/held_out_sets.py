@@ -19,7 +19,7 @@ FULL, PARTLY, MISREAD = "fully", "partly", "misread"
 
 def judged(knowledge: Knowledge, question: dict[str, Any]) -> tuple[str, list[str]]:
     """One of ``FULL``, ``PARTLY`` (something is left open) and ``MISREAD`` (something is read as what it is not), and what was not right."""
-    dialogue = Dialogue(knowledge)
+    dialogue = Dialogue(knowledge, whole=False)
     answer = dialogue.say(question["ask"])
     found = list(_faults(as_json(answer.understood), dialogue.case, question["understood"], "", answer.ask_back))
     others = question.get("other", [])

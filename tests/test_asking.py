@@ -65,8 +65,8 @@ def asked(knowledge: Knowledge, case: Case) -> tuple[Advice, Answer]:
 
 def advice_of(knowledge: Knowledge, case: Case) -> Told:
     """The advice for a case, found by asking it as if nothing had been asked before."""
-    advice = Advice(knowledge, complete(knowledge.vocabulary, case), whole=False)
-    return told(advice, answer_of(advice, asking=False))
+    advice = Advice(knowledge, complete(knowledge.vocabulary, case), whole=False, asking=False)
+    return told(advice, answer_of(advice))
 
 
 def values(knowledge: Knowledge, case: Case, slot: str) -> list[Case]:

@@ -154,8 +154,8 @@ def test_a_fact_that_works_in_secret_is_noticed(knowledge: Knowledge, monkeypatc
     """Advice that hangs on a fact which nothing derived rests on is a fault."""
     case = replace(CASE, make="pressed")
 
-    def secretive(advice: Advice, asking: bool = True) -> Answer:
-        answer = answer_of(advice, asking=asking)
+    def secretive(advice: Advice) -> Answer:
+        answer = answer_of(advice)
         return replace(answer, text=f"{answer.text} Pressed, is it?") if advice.case.make == "pressed" else answer
 
     assert list(twice.unused_facts_change(knowledge, case)) == []

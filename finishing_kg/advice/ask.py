@@ -46,12 +46,14 @@ class Advice:
         case: with what was supposed.
         whole: whether the answer tells all that the rules object to, or only what this piece and bench bring about.
         wished: things that the maker wishes to work with; a stage that offers one of them is worked with it.
+        asking: whether the answer looks for what would help to know; it takes about as long as the rest.
     """
 
     knowledge: Knowledge
     case: Case
     whole: bool = True
     wished: tuple[str, ...] = ()
+    asking: bool = True
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -132,21 +134,19 @@ def advise(knowledge: Knowledge, case: Case) -> Answer:
     return answer_of(settled(Advice(knowledge, complete(knowledge.vocabulary, case))))
 
 
-def answer_of(advice: Advice, book: ReasonBook | None = None, *, asking: bool = True) -> Answer:
+def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
     """As ``advise``, for a case that was judged already.
 
     Args:
         advice: the judged case, settled.
         book: takes the reasons, after what it holds.
-        asking: whether to look for what would help to know; it takes about as long as the rest.
     """
     knowledge, case, book = advice.knowledge, advice.case, book or advice.book
     taken, supposed = understood(knowledge, case), assumptions(knowledge, case)
     asked = needed(advice)
     if asked:
         text = " ".join(question.text for question in asked[:2])
-        further = helpful(advice) if asking else []
-        question = Answer(kind="question", text=text, ask_back=[*asked, *further], understood=taken, assumed=supposed)
+        question = Answer(kind="question", text=text, ask_back=[*asked, *helpful(advice)], understood=taken, assumed=supposed)
         return with_cautions(knowledge, case, question, book, certain=True)
     about_options = Reasons(knowledge, advice.model, book)
     about_steps = Reasons(knowledge, advice.judged.model, book)
@@ -163,7 +163,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None, *, asking: bool = 
         text=text,
         understood=taken,
         assumed=supposed,
-        ask_back=helpful(advice) if asking else [],
+        ask_back=helpful(advice),
         routes=routes,
         ruled_out=ruled_out,
         discouraged=discouraged,

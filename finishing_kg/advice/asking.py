@@ -33,8 +33,8 @@ def needed(advice: Advice) -> list[AskBack]:
 
 
 def helpful(advice: Advice) -> list[AskBack]:
-    """What would help to know: exactly that on which the advice hangs, beside what is needed for any."""
-    return [_asked(advice, each.slot, each) for each in deciding(advice)]
+    """What would help to know: exactly that on which the advice hangs, beside what is needed for any; nothing where nobody asks for it."""
+    return [_asked(advice, each.slot, each) for each in deciding(advice)] if advice.asking else []
 
 
 def _asked(advice: Advice, slot: str, decided: Decided | None = None) -> AskBack:

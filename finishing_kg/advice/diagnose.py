@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 from finishing_kg.advice.ask import Advice, answer_of, assumptions, understood
-from finishing_kg.advice.asking import helpful, needed
+from finishing_kg.advice.asking import needed
 from finishing_kg.advice.contract import Answer, AskBack, CauseNote, CautionNote
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.advice.why import NOTHING_CHANGES, differences
@@ -29,12 +29,14 @@ class Diagnosis:
         case: the piece as it was told.
         faults: ids of what is complained of.
         last_worked_with: ids of the minerals, carriers and machines that it came from or after.
+        asking: as for ``Advice``.
     """
 
     knowledge: Knowledge
     case: Case
     faults: tuple[str, ...]
     last_worked_with: tuple[str, ...] = ()
+    asking: bool = True
 
     @cached_property
     def facts(self) -> dict[Statement, Fact]:
@@ -112,7 +114,7 @@ class Diagnosis:
     def advice(self) -> Advice | None:
         """The judged repair, if there is one; questions about its steps are put to it."""
         case = self.repair()
-        return Advice(self.knowledge, case) if case else None
+        return Advice(self.knowledge, case, asking=self.asking) if case else None
 
     @cached_property
     def book(self) -> ReasonBook:
@@ -126,7 +128,7 @@ class Diagnosis:
         reasons = Reasons(self.knowledge, self.model, book)
         causes = list(self.causes(reasons))
         cautions = list(self._cautions(reasons))
-        repaired = answer_of(self.advice, book, asking=False) if self.advice else Answer(kind="question")
+        repaired = answer_of(self.advice, book) if self.advice else Answer(kind="question")
         taken = understood(self.knowledge, self.case)
         names, language = self.knowledge.vocabulary.names, self.knowledge.language
         taken.faults = [names[fault].notation for fault in self.faults]
@@ -142,7 +144,7 @@ class Diagnosis:
             way_back=way_back or None,
             understood=taken,
             assumed=assumptions(self.knowledge, case),
-            ask_back=self._asked(),
+            ask_back=self._asked(repaired.ask_back),
             diagnosis=causes,
             cautions=[*cautions, *(each for each in repaired.cautions if each.id not in {caution.id for caution in cautions})],
             reasons=book.ordered(),
@@ -150,10 +152,10 @@ class Diagnosis:
             reason=causes[0].reason if causes else None,
         )
 
-    def _asked(self) -> list[AskBack]:
+    def _asked(self, of_the_repair: list[AskBack]) -> list[AskBack]:
         """What the repair waits for, else what it hangs on."""
-        open_ones = (needed(self.advice) or helpful(self.advice)) if self.advice else []
-        return [*open_ones, *([_LAST_TOOL] if not self.last_worked_with and self._hangs_on_the_tool() else [])]
+        open_ones = needed(self.advice) if self.advice else []
+        return [*(open_ones or of_the_repair), *([_LAST_TOOL] if not self.last_worked_with and self._hangs_on_the_tool() else [])]
 
     def _hangs_on_the_tool(self) -> bool:
         """Whether a rule that looks at what the piece was last worked with points to a cause of these faults."""

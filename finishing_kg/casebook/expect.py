@@ -36,11 +36,31 @@ def faults_of(knowledge: Knowledge, case: Case) -> list[str]:
     """How the program falls short of what a case expects; empty where it does not."""
     if case.sort == "setup":
         return list(setup_faults(case.table, check_setup(knowledge, case)))
-    dialogue = Dialogue(knowledge)
-    if case.sort == "question":
-        return list(question_faults(case.table, dialogue.say(case.table["ask"])))
-    turns = zip(case.table["turns"], case.table["expect"], strict=True)
-    return [f"turn {place}: {fault}" for place, (turn, expected) in enumerate(turns, 1) for fault in question_faults(expected, dialogue.say(turn))]
+    return conversation_faults(case, answers_to(knowledge, case))
+
+
+def answers_to(knowledge: Knowledge, case: Case) -> list[Answer]:
+    """What is said to a question, or to the turns of a conversation.
+
+    What rules object to of any piece of glass is left out, as in a conversation, unless the case says something of it; so is what
+    would help to know where a single question is answered.
+    """
+    question = case.sort == "question"
+    whole = any("ruled_out" in each for each in _expected(case))
+    dialogue = Dialogue(knowledge, whole=whole, asking=not question or "ask_back" in case.table)
+    return [dialogue.say(turn) for turn in ([case.table["ask"]] if question else case.table["turns"])]
+
+
+def conversation_faults(case: Case, answers: list[Answer]) -> list[str]:
+    """How what is said to a question or a conversation falls short of what the case expects."""
+    found = enumerate(zip(_expected(case), answers, strict=True), 1)
+    turn = "" if case.sort == "question" else "turn {}: "
+    return [f"{turn.format(place)}{fault}" for place, (expected, answer) in found for fault in question_faults(expected, answer)]
+
+
+def _expected(case: Case) -> list[dict[str, Any]]:
+    """What is expected of each turn."""
+    return [case.table] if case.sort == "question" else case.table["expect"]
 
 
 def fits(pattern: Mapping[str, list[str]], thing: Mapping[str, Any]) -> bool:

@@ -13,8 +13,7 @@ from typing import Any
 
 from finishing_kg.advice import Answer, PlanCheck, as_json
 from finishing_kg.casebook.cases import Case, advice_in, check_setup
-from finishing_kg.casebook.expect import question_faults, setup_faults
-from finishing_kg.chat import Dialogue
+from finishing_kg.casebook.expect import answers_to, conversation_faults, setup_faults
 from finishing_kg.engine import Ground, Knowledge, Model
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact
@@ -107,22 +106,15 @@ class Recorder(Knowledge):
 
 
 def tell(knowledge: Knowledge, case: Case) -> Told:
-    """Run a case and write down what is said and what it hangs on.
-
-    What rules object to of any piece of glass is left out, as in a conversation, unless the case says something of it.
-    """
+    """Run a case and write down what is said and what it hangs on."""
     recorder = Recorder(knowledge)
     said: Sequence[Answer | PlanCheck]
     if case.sort == "setup":
         checked = check_setup(recorder, case)
         said, short = [checked], list(setup_faults(case.table, checked))
     else:
-        question = case.sort == "question"
-        expected: list[dict[str, Any]] = [case.table] if question else case.table["expect"]
-        dialogue = Dialogue(recorder, whole=any("ruled_out" in each for each in expected))
-        said = [dialogue.say(turn) for turn in ([case.table["ask"]] if question else case.table["turns"])]
-        found = [list(question_faults(each, answer)) for each, answer in zip(expected, said, strict=True)]  # type: ignore[arg-type]
-        short = [fault if question else f"turn {place}: {fault}" for place, faults in enumerate(found, 1) for fault in faults]
+        said = answers_to(recorder, case)
+        short = conversation_faults(case, said)
     answers = tuple(json.dumps(_plain(each), sort_keys=True, ensure_ascii=False) for each in said)
     kinds = {each.kind for each in said} | {_LEFT_OUT for each in said if isinstance(each, Answer) and each.left_out}
     return Told(answers, frozenset(kinds), tuple(short), frozenset(recorder.fired), tuple(recorder.asked))

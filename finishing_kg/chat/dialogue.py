@@ -48,7 +48,7 @@ class Dialogue:
 
     Attributes:
         knowledge: ontology and rules.
-        whole: whether answers tell all that the rules object to, or only what the piece and the bench bring about.
+        whole, asking: how much the answers tell, as for ``Advice``.
         case: what has been said so far, without what was supposed.
         answer: the last answer that was about the piece, or ``None``.
         advice: the judged case behind it, or ``None``.
@@ -59,8 +59,8 @@ class Dialogue:
         held: pieces that wait, the next one first.
     """
 
-    def __init__(self, knowledge: Knowledge, *, whole: bool = True) -> None:
-        self.knowledge, self.whole = knowledge, whole
+    def __init__(self, knowledge: Knowledge, *, whole: bool = True, asking: bool = True) -> None:
+        self.knowledge, self.whole, self.asking = knowledge, whole, asking
         self.rank: Rank | None = None
         self.case = Case()
         self.answer: Answer | None = None
@@ -290,7 +290,7 @@ class Dialogue:
         before = self.diagnosis if not reading.faults else None
         faults = before.faults if before else tuple(name.id for name in reading.faults)
         tools = [*(before.last_worked_with if before else ()), *(name.id for name in reading.after)]
-        self.diagnosis = Diagnosis(self.knowledge, self.case, faults, tuple(dict.fromkeys(tools)))
+        self.diagnosis = Diagnosis(self.knowledge, self.case, faults, tuple(dict.fromkeys(tools)), self.asking)
         self.advice = self.diagnosis.advice
         return self._stands(self._with_doubts(self.diagnosis.answer, doubts), self.diagnosis.book)
 
@@ -341,7 +341,7 @@ class Dialogue:
         ]
         if not changed:
             return self._aside("not_understood", "I did not find what should be different. Say it such as: what if it were a flat face?")
-        advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole))
+        advice = settled(Advice(self.knowledge, complete(self.knowledge.vocabulary, case), self.whole, asking=self.asking))
         self.book = advice.book
         return self._with_doubts(what_if(self.answer, advice, changed), doubts)
 
@@ -377,7 +377,7 @@ class Dialogue:
     def _advised(self, case: Case, *, supposing: bool = True) -> Advice:
         """The advice on a case; what is not said is supposed where the piece tells it, and where nothing hangs on it."""
         full = complete(self.knowledge.vocabulary, case) if supposing else case
-        return settled(Advice(self.knowledge, full, self.whole, self._wished))
+        return settled(Advice(self.knowledge, full, self.whole, self._wished, self.asking))
 
     def _ending_as_meant(self, doubts: Sequence[Doubt], intention: Intention) -> Case:
         """The case with the one finish that can come of what the maker has in mind, where nobody said a finish."""

@@ -68,7 +68,7 @@ def row_of(knowledge: Knowledge, case: Case, *, again: bool) -> Row:
     parts = [case.part(part) or "" for part in ("glass", "make", "form", "surface", "surface_grade", "finish")]
     try:
         completed = complete(knowledge.vocabulary, case)
-        answer = answer_of(Advice(knowledge, completed, whole=False), asking=False)
+        answer = answer_of(Advice(knowledge, completed, whole=False, asking=False))
         faults = broken(Asked(knowledge.vocabulary, completed, answer))
         faults += broken_when_asked_again(knowledge, case, answer) if again else []
     except Exception as error:  # whatever it is, it is the finding

@@ -28,7 +28,7 @@ def broken_when_asked_again(knowledge: Knowledge, case: Case, answer: Answer) ->
 
 
 def _ask(knowledge: Knowledge, case: Case) -> Answer:
-    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False), asking=False)
+    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False, asking=False))
 
 
 def _same_again(knowledge: Knowledge, case: Case, answer: Answer) -> Iterator[str]:
@@ -46,8 +46,8 @@ def advice(answer: Answer) -> Any:
 def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
     """Which facts change the advice when they are left out, though nothing derived rests on them nor on their absence."""
     completed = complete(knowledge.vocabulary, case)
-    before = Advice(knowledge, completed, whole=False)
-    answer = answer_of(before, asking=False)
+    before = Advice(knowledge, completed, whole=False, asking=False)
+    answer = answer_of(before)
     if answer.kind == "question":
         return
     used = before.model.things_used() | before.judged.model.things_used()
@@ -57,7 +57,7 @@ def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
         value = completed.part(part)
         if value is None or part in _ALWAYS_USED or value in used or predicate in kept_off:
             continue
-        if advice(answer_of(Advice(knowledge, replace(completed, **{part: None}), whole=False), asking=False)) != advice(answer):
+        if advice(answer_of(Advice(knowledge, replace(completed, **{part: None}), whole=False, asking=False))) != advice(answer):
             yield f"nothing rests on {value}, and without it the advice is another"
 
 
