@@ -114,6 +114,17 @@ def test_why_nothing_changes(knowledge: Knowledge, cases: list[Case], library: L
     assert found.changes == () and said in str(found.why_nothing), (found.why_nothing, found.changes)
 
 
+def test_a_rule_that_another_always_overrides_changes_nothing(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
+    """A rule that is true and loses wherever it is, to another that comes with it, is said to be overridden, and by which."""
+    limited = 'if = ["the bench is limited in minerals", "?option uses mineral ?mineral", "?option works toward polish"]\nunless = ["?mineral is at hand"]'
+    idle = f'id = "idle"\n{limited}\nthen = ["?option is preferred"]'
+    winner = f'id = "winner"\n{limited}\nthen = ["?option is discouraged"]\noverrides = ["idle"]'
+    found = impact(library, with_rules(knowledge, tmp_path, idle, winner))
+    assert found.changes == () and "idle is always overridden where it is true, by winner." in str(found.why_nothing), found.why_nothing
+    alone = impact(library, with_rules(knowledge, tmp_path, idle))
+    assert "overridden" not in str(alone.why_nothing)
+
+
 def test_what_was_not_looked_at_is_named(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
     """When time is up, or somebody leaves off, the cases that may change and were not run are named, and nothing is called without effect."""
     rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
