@@ -23,7 +23,7 @@ from finishing_kg.studio import store as stores
 from finishing_kg.studio.linked import graph_of_pack, pack_of_graph
 from finishing_kg.studio.pack import Pack, pack_bytes
 from finishing_kg.studio.packs import add_pack, tried
-from finishing_kg.studio.published import publish, published, read_published
+from finishing_kg.studio.published import publish, published, read_published, withdraw
 from finishing_kg.studio.store import Guarded, Store, basic, store_at
 from finishing_kg.vocabulary.load import parse_turtle
 
@@ -178,6 +178,47 @@ def test_the_commands_say_what_they_send(at: str, graph: str, folder: Path, caps
     assert contents(folder) == before
     assert main(["studio", "publish", *told, "--studio", str(folder)]) == 2
     assert "--name" in capsys.readouterr().err, "many studios have the name that none was given"
+
+
+def test_what_was_published_is_taken_back(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:
+    """All of a studio's goes out of the graph and all of the others' stays, even what both say; what is not there, or another's, is refused."""
+    store = store_at(f"{at}/query", graph)
+    everything = f"SELECT * WHERE {{ GRAPH <{graph}> {{ ?s ?p ?o }} }}"
+    bims = HEAD + 'fk:pumice skos:altLabel "bims"@en .\n'
+    other = pack("other", things=bims)
+    publish(store, other, held_alone(tmp_path, other, knowledge))
+    before = set(Guarded(store).query(everything))
+    mine = pack("mine", rules=NO_TRIPOLI + EVERYTHING, things=bims, cases='[[question]]\nid = "x"\nask = "polish a rim"\nkind = ["question"]\n')
+    publish(store, mine, held_alone(tmp_path, mine, knowledge))
+    assert set(Guarded(store).query(everything)) > before
+    with pytest.raises(StudioError, match="is of 'Mine', and this studio is 'Other'"):
+        withdraw(store, "mine", "Other")
+    assert withdraw(store, "mine", "Mine") > 20
+    assert set(Guarded(store).query(everything)) == before
+    with pytest.raises(StudioError, match="There is: other"):
+        withdraw(store, "mine", "Mine")
+
+
+def test_a_store_that_keeps_what_was_taken_back_is_found_out(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:
+    """A store that says yes and takes nothing out is noticed when it is asked again."""
+    mine = pack("mine", rules=NO_TRIPOLI)
+    publish(store_at(f"{at}/query", graph), mine, held_alone(tmp_path, mine, knowledge))
+    with server(says(204, "text/plain", b"")) as deaf, pytest.raises(StudioError, match="statements of it still"):
+        withdraw(store_at(f"{at}/query", graph, f"{deaf}/update"), "mine", "Mine")
+
+
+def test_the_command_that_takes_back_asks_first(at: str, graph: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Publishing names the command that takes back; that says first what goes, and a preview takes nothing out."""
+    told = [f"{at}/query", "--graph", graph, "--studio", str(CANAL)]
+    assert main(["studio", "unpublish", *told]) == 2 and "Nothing is published" in capsys.readouterr().err
+    assert main(["studio", "publish", *told]) == 0
+    assert f"finishing-kg studio unpublish {' '.join(told)}" in capsys.readouterr().out
+    assert main(["studio", "unpublish", *told, "--preview"]) == 0
+    shown = capsys.readouterr().out
+    assert f"From {at}/update, out of the graph {graph}" in shown and "published there as workshop-by-the-canal" in shown and "preview" in shown
+    assert published(store_at(f"{at}/query", graph)) == ["workshop-by-the-canal"]
+    assert main(["studio", "unpublish", *told]) == 0 and "Taken back" in capsys.readouterr().out
+    assert published(store_at(f"{at}/query", graph)) == []
 
 
 # Who asks

@@ -111,6 +111,7 @@ def add_thing(
     definition: str | None = None,
     says: Sequence[str] = (),
     texts: Sequence[Sequence[str]] = (),
+    only_try: bool = False,
 ) -> Studio:
     """Write a thing, or further names of one that is there, into ``things/ours.ttl``.
 
@@ -123,6 +124,7 @@ def add_thing(
         definition: of a new thing, one sentence.
         says: what is held of it, in sentences of the one language.
         texts: pairs of a role, such as ``how``, and a sentence.
+        only_try: whether nothing is to be written: what is given is the studio as it would be.
 
     Raises:
         StudioError: as ``add_rule``; a thing must pass the shapes too.
@@ -137,7 +139,8 @@ def add_thing(
     else:
         named = Name(thing, thing, kind, label or "", tuple(also), definition or "")
         block = _block(vocabulary, named, says, texts)
-    return change(folder, THINGS, lambda text: (text.rstrip("\n") or _HEAD.rstrip("\n")) + "\n\n" + block, shapes=True)
+    changing = tried if only_try else change
+    return changing(folder, THINGS, lambda text: (text.rstrip("\n") or _HEAD.rstrip("\n")) + "\n\n" + block, shapes=True)
 
 
 def _block(vocabulary: Vocabulary, named: Name, says: Sequence[str], texts: Sequence[Sequence[str]]) -> str:
