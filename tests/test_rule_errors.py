@@ -90,3 +90,21 @@ def test_the_studio_is_told_the_place(tmp_path: Path, capsys: pytest.CaptureFixt
     assert main(["studio", "check", "--studio", str(folder)]) == 2
     told = capsys.readouterr().err
     assert f"rules/ours.toml, line {line}, column " in told and "^" in told and "Write: ?option uses carrier brush wheel" in told
+
+
+def test_many_broken_sentences_are_refused_soon(language: Language, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a file full of broken sentences twenty are repaired, which takes long, each other has its place and the reason, and all are counted."""
+    sought: list[str] = []
+    monkeypatch.setattr("finishing_kg.statements.repair.nearest_sentences", lambda _, words: iter(sought.append(words[-1][0]) or ()))
+    rule = '[[rule]]\nid = "r{0}"\nif = ["the piece hes form rim {0}"]\nthen = ["?option is ruled out"]\nbecause = "So it is here."\n'
+    for number, file in enumerate(("a.toml", "b.toml")):
+        texts = (rule.format(each) + 'basis = { kind = "studio" }\n' for each in range(150 * number, 150 * number + 150))
+        (tmp_path / file).write_text("".join(texts), encoding="utf-8")
+    with pytest.raises(RuleFileError) as caught:
+        load_rules(sorted(tmp_path.glob("*.toml")), language)
+    assert sought == [str(number) for number in range(20)]
+    faults = caught.value.faults
+    assert [(fault.file, fault.line, fault.column) for fault in faults] == [(f, 3 + 6 * n, 18) for f in ("a.toml", "b.toml") for n in range(150)]
+    assert all("know no phrase that begins with 'hes'" in fault.text for fault in faults)
+    assert ["Write: " in fault.text for fault in faults] == [True] * 20 + [False] * 280
+    assert [number for number, fault in enumerate(faults) if "300 sentences cannot be read" in fault.text] == [20]

@@ -1,6 +1,7 @@
 """A studio's folder: what it adds, how that is written, and what it may not say."""
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from finishing_kg.chat import Dialogue
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import StudioError, init, read_studio
+from finishing_kg.studio import things as read_things
 from finishing_kg.studio.add import add_rule, add_thing, add_to_shelf, remove_from_shelf, remove_rule, remove_thing
 from finishing_kg.studio.folder import VARIABLE, find
 
@@ -213,3 +215,27 @@ def test_the_commands_end_with_the_statuses_that_they_state(folder: Path, capsys
     assert main(["studio", "check", *at]) == 1
     assert main(["ask", ASK, "--from-shelf", *at]) in (0, 3)
     assert "felt wheel is at hand" in capsys.readouterr().out
+
+
+@pytest.fixture
+def read_anew() -> Iterator[None]:
+    """The shipped ontology is read as if nobody had read it yet, and so once more afterwards."""
+    read_things._ontology.cache_clear()
+    yield
+    read_things._ontology.cache_clear()
+
+
+@pytest.mark.usefixtures("read_anew")
+def test_a_program_updated_while_it_runs_changes_no_answer(tmp_path: Path, knowledge: Knowledge, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is shipped is read once, so that the same folder opens each time; if it was another already, that is said and not blamed on the studio."""
+    init(tmp_path / "studio")
+    things(tmp_path / "studio", 'fk:pumice skos:altLabel "bims"@en .')
+    updated = shutil.copytree(ROOT / "ontology", tmp_path / "ontology")
+    minerals = updated / "minerals.ttl"
+    minerals.write_text(minerals.read_text(encoding="utf-8").replace('"pumice"@en', '"pumice stone"@en', 1), encoding="utf-8")
+    assert read_studio(tmp_path / "studio", knowledge).own_things
+    monkeypatch.setattr(read_things, "shipped", lambda _: updated)
+    assert read_studio(tmp_path / "studio", knowledge).own_things
+    read_things._ontology.cache_clear()
+    with pytest.raises(StudioError, match="start it anew"):
+        read_studio(tmp_path / "studio", knowledge)

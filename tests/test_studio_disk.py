@@ -11,12 +11,13 @@ import time
 import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 from studio_folders import contents
 
 from finishing_kg.engine import Knowledge
-from finishing_kg.studio import StudioError, init, log, read_studio
+from finishing_kg.studio import Studio, StudioError, add, edit, init, log, read_studio
 from finishing_kg.studio.add import add_to_shelf
 from finishing_kg.studio.pack import read_pack
 from finishing_kg.studio.write import LOCK, aside, locked, replace_file
@@ -196,6 +197,34 @@ def test_two_editors_at_once_lose_nothing(folder: Path) -> None:
         list(pool.map(lambda thing: add_to_shelf(folder, thing, [], None), things))
     entries = tomllib.loads((folder / "shelf.toml").read_text(encoding="utf-8"))["shelf"]
     assert sorted(entry["thing"] for entry in entries) == sorted(things)
+
+
+@pytest.mark.parametrize("still_there", [True, False], ids=["moved", "gone"])
+def test_what_another_changes_meanwhile_is_not_taken_for_what_was_meant(folder: Path, still_there: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is to be taken out is looked for when nobody else writes: what came to stand in its place stays, and if it is gone that is said."""
+    rule = '[[rule]]\nid = "{}"\nif = ["?option uses mineral tripoli"]\nthen = ["?option is ruled out"]\nbecause = "So it is here."\n'
+    rules = {name: rule.format(name) + 'basis = { kind = "studio" }\n' for name in ("a", "b", "c")}
+    items = {thing: f'[[shelf]]\nthing = "{thing}"\n' for thing in ("felt-wheel", "pumice", "diamond")}
+    for file, texts, meant, remove in (
+        ("rules/ours.toml", rules, "b", add.remove_rule),
+        ("shelf.toml", items, "pumice", add.remove_from_shelf),
+    ):
+        first, _, last = texts
+        (folder / file).write_text(texts[first] + texts[meant], encoding="utf-8")
+        meanwhile = (texts[meant] if still_there else "") + texts[last]
+
+        def change(*told: Any, file: str = file, meanwhile: str = meanwhile, **options: Any) -> Studio:
+            (folder / file).write_text(meanwhile, encoding="utf-8")
+            return edit.change(*told, **options)
+
+        monkeypatch.setattr(add, "change", change)
+        if still_there:
+            remove(folder, meant)
+            assert (folder / file).read_text(encoding="utf-8") == texts[last]
+        else:
+            with pytest.raises(StudioError, match="in the meantime"):
+                remove(folder, meant)
+            assert (folder / file).read_text(encoding="utf-8") == meanwhile
 
 
 _AS_ANYBODY = """

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from studio_folders import contents
 
 from finishing_kg.casebook import Case, load_cases
 from finishing_kg.casebook.recorded import Library
@@ -114,6 +115,18 @@ def test_why_nothing_changes(knowledge: Knowledge, cases: list[Case], library: L
     assert found.changes == () and said in str(found.why_nothing), (found.why_nothing, found.changes)
 
 
+def test_a_rule_that_another_always_overrides_changes_nothing(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
+    """A rule that is true and loses wherever it is, to another that comes with it, is said to be overridden, and by which."""
+    limited = 'if = ["the bench is limited in minerals", "?option uses mineral ?mineral", "?option works toward polish"]\n'
+    limited += 'unless = ["?mineral is at hand"]'
+    idle = f'id = "idle"\n{limited}\nthen = ["?option is preferred"]'
+    winner = f'id = "winner"\n{limited}\nthen = ["?option is discouraged"]\noverrides = ["idle"]'
+    found = impact(library, with_rules(knowledge, tmp_path, idle, winner))
+    assert found.changes == () and "idle is always overridden where it is true, by winner." in str(found.why_nothing), found.why_nothing
+    alone = impact(library, with_rules(knowledge, tmp_path, idle))
+    assert "overridden" not in str(alone.why_nothing)
+
+
 def test_what_was_not_looked_at_is_named(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
     """When time is up, or somebody leaves off, the cases that may change and were not run are named, and nothing is called without effect."""
     rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
@@ -178,3 +191,23 @@ def test_the_command_says_what_would_change(
     assert main(["rules", "impact", "--without", "no-such-rule"]) == 2
     safety = next(rule.id for rule in Knowledge.shipped().base.rules if rule.safety)
     assert main(["rules", "impact", "--without", safety]) == 2
+
+
+def test_what_a_thing_would_change_is_shown_before_it_is_added(
+    tmp_path: Path, cases: list[Case], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`studio add thing --preview` asks the cases with the thing as if it were there, writes nothing, and refuses what adding refuses."""
+    monkeypatch.setattr("finishing_kg.studio.library.shipped_cases", lambda: cases[:2])
+    init(tmp_path / "studio")
+    folder, told = tmp_path / "studio", ["--preview", "--studio", str(tmp_path / "studio")]
+    case = '[[question]]\nid = "ours"\nask = "flat face of soda-lime glass, F220, to polish; I have bims and felt wheels"\nkind = ["route"]\n'
+    (folder / "cases" / "ours.toml").write_text(case, encoding="utf-8")
+    before = contents(folder)
+    assert main(["studio", "add", "thing", "pumice", "--also", "bims", *told]) == 0
+    shown = capsys.readouterr().out
+    assert "1 of 3 cases answer otherwise" in shown and "ours: flat face" in shown and "This was a preview; nothing was changed." in shown
+    assert main(["studio", "add", "thing", "pumice", "--also", "the grey one", *told]) == 0
+    assert "It changes nothing in 3 cases. No case of the library brings up what is new." in capsys.readouterr().out
+    assert main(["studio", "add", "thing", "pumice", "--also", "quartz sand", *told]) == 2
+    assert main(["studio", "add", "thing", "our-wheel", "--kind", "carrier", "--label", "our wheel", *told]) == 2, "the shapes ask for more"
+    assert contents(folder) == before

@@ -2,6 +2,7 @@
 
 import os
 import random
+import re
 import subprocess
 import sys
 import time
@@ -23,10 +24,11 @@ from finishing_kg.studio import store as stores
 from finishing_kg.studio.linked import graph_of_pack, pack_of_graph
 from finishing_kg.studio.pack import Pack, pack_bytes
 from finishing_kg.studio.packs import add_pack, tried
-from finishing_kg.studio.published import publish, published, read_published
+from finishing_kg.studio.published import publish, published, read_published, withdraw
 from finishing_kg.studio.store import Guarded, Store, basic, store_at
 from finishing_kg.vocabulary.load import parse_turtle
 
+_REACHES = ("socket.connect", "socket.getaddrinfo")
 GRAPH = "https://our-school.example/glass"
 CANAL = ROOT / "examples" / "studio"
 NO_TRIPOLI = written_rule("no-tripoli", '"?option uses mineral tripoli"', '"?option is ruled out"')
@@ -178,6 +180,47 @@ def test_the_commands_say_what_they_send(at: str, graph: str, folder: Path, caps
     assert contents(folder) == before
     assert main(["studio", "publish", *told, "--studio", str(folder)]) == 2
     assert "--name" in capsys.readouterr().err, "many studios have the name that none was given"
+
+
+def test_what_was_published_is_taken_back(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:
+    """All of a studio's goes out of the graph and all of the others' stays, even what both say; what is not there, or another's, is refused."""
+    store = store_at(f"{at}/query", graph)
+    everything = f"SELECT * WHERE {{ GRAPH <{graph}> {{ ?s ?p ?o }} }}"
+    bims = HEAD + 'fk:pumice skos:altLabel "bims"@en .\n'
+    other = pack("other", things=bims)
+    publish(store, other, held_alone(tmp_path, other, knowledge))
+    before = set(Guarded(store).query(everything))
+    mine = pack("mine", rules=NO_TRIPOLI + EVERYTHING, things=bims, cases='[[question]]\nid = "x"\nask = "polish a rim"\nkind = ["question"]\n')
+    publish(store, mine, held_alone(tmp_path, mine, knowledge))
+    assert set(Guarded(store).query(everything)) > before
+    with pytest.raises(StudioError, match="is of 'Mine', and this studio is 'Other'"):
+        withdraw(store, "mine", "Other")
+    assert withdraw(store, "mine", "Mine") > 20
+    assert set(Guarded(store).query(everything)) == before
+    with pytest.raises(StudioError, match="There is: other"):
+        withdraw(store, "mine", "Mine")
+
+
+def test_a_store_that_keeps_what_was_taken_back_is_found_out(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:
+    """A store that says yes and takes nothing out is noticed when it is asked again."""
+    mine = pack("mine", rules=NO_TRIPOLI)
+    publish(store_at(f"{at}/query", graph), mine, held_alone(tmp_path, mine, knowledge))
+    with server(says(204, "text/plain", b"")) as deaf, pytest.raises(StudioError, match="statements of it still"):
+        withdraw(store_at(f"{at}/query", graph, f"{deaf}/update"), "mine", "Mine")
+
+
+def test_the_command_that_takes_back_asks_first(at: str, graph: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Publishing names the command that takes back; that says first what goes, and a preview takes nothing out."""
+    told = [f"{at}/query", "--graph", graph, "--studio", str(CANAL)]
+    assert main(["studio", "unpublish", *told]) == 2 and "Nothing is published" in capsys.readouterr().err
+    assert main(["studio", "publish", *told]) == 0
+    assert f"finishing-kg studio unpublish {' '.join(told)}" in capsys.readouterr().out
+    assert main(["studio", "unpublish", *told, "--preview"]) == 0
+    shown = capsys.readouterr().out
+    assert f"From {at}/update, out of the graph {graph}" in shown and "published there as workshop-by-the-canal" in shown and "preview" in shown
+    assert published(store_at(f"{at}/query", graph)) == ["workshop-by-the-canal"]
+    assert main(["studio", "unpublish", *told]) == 0 and "Taken back" in capsys.readouterr().out
+    assert published(store_at(f"{at}/query", graph)) == []
 
 
 # Who asks
@@ -376,6 +419,96 @@ def test_what_is_read_passes_the_checks_of_a_pack(what: str, at: str, graph: str
         got = read_published(store, None, knowledge)
         tried(folder, got, knowledge)
     assert contents(folder) == before
+
+
+# What is in a store may be of anybody: text that would do something in a terminal, a page or another store.
+HARMLESS = {
+    "markup": "<script>alert(1)</script> [red]stop[/] <img src=http://127.0.0.1:9/>",
+    "another store": "SERVICE <http://127.0.0.1:9/query> { ?a ?b ?c } } ; LOAD <http://127.0.0.1:9/more.ttl> ; DROP ALL #",
+    "a remote context": '{"@context": "http://127.0.0.1:9/context.jsonld", "@id": "x"}',
+    "an escape code": "It left \u001b]0;owned\u0007\u001b[2J a film here.",
+    "a direction": "It left \u202emlif a\u202c here.",
+}
+HARMFUL = {
+    "an escape code in the studio's name": ("http://purl.org/dc/terms/title", "Ours\\u001b[2J", "one line of text"),
+    "a name of many lines": ("http://purl.org/dc/terms/title", "Ours\\nand theirs", "one line of text"),
+}
+REACHED: list[object] = []
+sys.addaudithook(lambda event, told: REACHED.append(told[1] if event == "socket.connect" else told[0]) if event in _REACHES else None)
+
+
+def put_into(at: str, graph: str, predicate: str, text: str) -> None:
+    """Have a store say a text of what was published in a graph, as whoever may write there can."""
+    changes = f'DELETE {{ ?s <{predicate}> ?o }} INSERT {{ ?s <{predicate}> "{text}" }} WHERE {{ ?s <{predicate}> ?o }}'
+    Guarded(store_at(f"{at}/query", graph)).update(f"WITH <{graph}> {changes}")
+
+
+def only_the_store_was_reached(at: str) -> bool:
+    """Whether no other address was looked up or connected to since ``REACHED`` was emptied, and the store's was."""
+    return bool(REACHED) and all(each in (("127.0.0.1", int(at.rpartition(":")[2])), "127.0.0.1") for each in REACHED)
+
+
+@pytest.mark.parametrize("what", HARMLESS)
+def test_what_others_wrote_is_taken_as_text(
+    what: str, graph: str, folder: Path, knowledge: Knowledge, capfd: pytest.CaptureFixture[str], *, at: str
+) -> None:
+    """Markup, requests to other stores, contexts and turned writing in a reason stay text: nothing is fetched, and nothing is printed raw."""
+    place = f"{graph}/{list(HARMLESS).index(what)}"
+    sent = pack(rules=NO_TRIPOLI)
+    publish(store_at(f"{at}/query", place), sent, held_alone(folder.parent, sent, knowledge))
+    put_into(at, place, COMMENT, HARMLESS[what].replace('"', '\\"'))
+    REACHED.clear()
+    assert main(["studio", "read", f"{at}/query", "--graph", place, "--yes", "--studio", str(folder)]) == 0
+    assert only_the_store_was_reached(at)
+    [rule] = read_studio(folder, knowledge).own_rules
+    assert rule.because == HARMLESS[what]
+    assert main(["rules", "show", rule.id, "--studio", str(folder)]) == 0
+    printed = "".join(capfd.readouterr())
+    assert "\u202e" not in printed and "\x1b" not in printed
+
+
+@pytest.mark.parametrize("what", HARMFUL)
+def test_what_would_do_harm_is_refused(
+    what: str, graph: str, folder: Path, knowledge: Knowledge, capfd: pytest.CaptureFixture[str], *, at: str
+) -> None:
+    """Escape codes and line ends in a name are refused in short words that show none of it; nothing is taken in, and nobody else is asked."""
+    predicate, text, why = HARMFUL[what]
+    place = f"{graph}/{list(HARMFUL).index(what)}"
+    sent = pack(rules=NO_TRIPOLI)
+    publish(store_at(f"{at}/query", place), sent, held_alone(folder.parent, sent, knowledge))
+    put_into(at, place, predicate, text)
+    before = contents(folder)
+    REACHED.clear()
+    assert main(["studio", "read", f"{at}/query", "--graph", place, "--yes", "--studio", str(folder)]) == 2
+    assert only_the_store_was_reached(at) and contents(folder) == before
+    printed = "".join(capfd.readouterr())
+    assert re.search(why, printed) and len(printed) < 2000 and "\x1b" not in printed
+
+
+REMOTE = {
+    "application/ld+json": '{{"@context": "{0}/context.jsonld", "@id": "x"}}',
+    "application/rdf+xml": '<!DOCTYPE a SYSTEM "{0}/a.dtd" [<!ENTITY b SYSTEM "{0}/b">]><rdf:RDF xmlns:rdf="http://x#">&b;</rdf:RDF>',
+    "application/sparql-results+xml": '<!DOCTYPE a [<!ENTITY b SYSTEM "{0}/b">]><sparql>&b;</sparql>',
+}
+
+
+@pytest.mark.parametrize("kind", REMOTE)
+def test_an_answer_that_names_places_elsewhere_fetches_nothing(kind: str, knowledge: Knowledge) -> None:
+    """JSON-LD with a remote context, and XML with entities, are not looked at, whatever was asked: only what was asked for is."""
+    with server(says(200, "text/plain", b"")) as elsewhere, server(says(200, kind, REMOTE[kind].format(elsewhere).encode())) as address:
+        REACHED.clear()
+        with pytest.raises(StudioError, match="no answer of a SPARQL store as it was asked for"):
+            read_published(store_at(f"{address}/query", GRAPH), None, knowledge)
+        assert only_the_store_was_reached(address)
+
+
+def test_what_is_odd_in_an_answer_is_not_printed(knowledge: Knowledge, capfd: pytest.CaptureFixture[str]) -> None:
+    """A value that is none of its kind, and an address that is none, are not put on the terminal by the library that reads them."""
+    odd = b'<http://x/a b> <http://x/b> "\\u001B[2Jnone"^^<http://www.w3.org/2001/XMLSchema#integer> .\n'
+    with server(says(200, "application/n-triples", odd)) as address, pytest.raises(StudioError):
+        Guarded(store_at(f"{address}/query", GRAPH)).query("CONSTRUCT { ?s ?p ?o } WHERE { ?s ?p ?o }")
+        read_published(store_at(f"{address}/query", GRAPH), None, knowledge)
+    assert capfd.readouterr() == ("", "")
 
 
 def test_what_the_store_does_not_keep_is_noticed(at: str, graph: str, tmp_path: Path, knowledge: Knowledge) -> None:

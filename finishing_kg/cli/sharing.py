@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import shlex
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -42,18 +43,21 @@ def options_of(inner: Any, adding: Any, removing: Any, command: Commands) -> Non
     added.add_argument("file", metavar="PACK", help="a file that 'studio pack' made")
     for_sure(added)
     _at_a_store(command(inner, "publish", _publish, "publish the studio's own rules, things and cases in a SPARQL store"), publishing=True)
+    back = command(inner, "unpublish", _unpublish, "take back what the studio has published in a SPARQL store")
+    _at_a_store(back, publishing=True, described=False)
     _at_a_store(command(inner, "read", _read, "read what a studio has published in a SPARQL store, and take it in like a pack"), publishing=False)
     command(removing, "pack", _remove, "take a pack out; the folder is then as it was before").add_argument("id", metavar="NAME")
 
 
-def _at_a_store(parser: argparse.ArgumentParser, *, publishing: bool) -> None:
+def _at_a_store(parser: argparse.ArgumentParser, *, publishing: bool, described: bool = True) -> None:
     parser.add_argument("url", metavar="URL", help="where the store is asked, such as https://store.example/query")
     parser.add_argument("--graph", required=True, metavar="IRI", help="the graph in it")
     parser.add_argument("--user", metavar="NAME", help="who asks; the password is asked for, or stands in FINISHING_KG_STORE_PASSWORD")
     if publishing:
         parser.add_argument("--update", metavar="URL", help="where the store takes changes; /update beside an address that ends with /query")
         parser.add_argument("--name", help="what it is called there; the studio's name unless given")
-        _described(parser)
+        if described:
+            _described(parser)
     else:
         parser.add_argument("--from", dest="published", metavar="NAME", help="whose, where several studios have published")
     for_sure(parser)
@@ -199,7 +203,28 @@ def _publish(options: argparse.Namespace, folder: Path) -> int:
     print(visible(f"It replaces what was published there as {pack.name}; what others published stays. Your shelf and bench log are not sent."))
     if goes_on(options, "Send it?"):
         publish(store, pack, alone)
-        print("Published, and read back to see that it is all there.")
+        print(f"Published, and read back to see that it is all there. To take it back: {_command_back(options)}")
+    return USED
+
+
+def _command_back(options: argparse.Namespace) -> str:
+    """The command that takes back what was published with these options."""
+    given = {key: getattr(options, key) for key in ("graph", "update", "user", "name", "studio")}
+    told = [options.url, *(word for key, value in given.items() if value for word in (f"--{key}", value))]
+    return visible(f"finishing-kg studio unpublish {shlex.join(told)}")
+
+
+def _unpublish(options: argparse.Namespace, folder: Path) -> int:
+    from finishing_kg.studio.folder import settings
+    from finishing_kg.studio.published import held_by, withdraw
+
+    store, name, studio = _store(options, options.update), _called(options, folder), settings(folder).name
+    count = held_by(store, name, studio)
+    print(visible(f"From {store.update}, out of the graph {store.graph}: all {count} statements that are published there as {name}."))
+    print("What others published stays, and so does all that is in your studio. Who has read it in already keeps it.")
+    if goes_on(options, "Take it back?"):
+        withdraw(store, name, studio)
+        print("Taken back, and asked for again to see that nothing of it is left.")
     return USED
 
 

@@ -93,6 +93,7 @@ def _thing_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--definition", metavar="TEXT", help="one sentence on what it is")
     parser.add_argument("--say", action="append", default=[], metavar="SENTENCE", help="what is held of it; may be given several times")
     parser.add_argument("--text", action="append", default=[], nargs=2, metavar=("ROLE", "TEXT"), help="a sentence by its role, such as: how '...'")
+    parser.add_argument("--preview", action="store_true", help="show which answers it would change, and do nothing; takes a minute")
 
 
 def _log_options(parser: argparse.ArgumentParser) -> None:
@@ -202,35 +203,38 @@ def _add_rule(options: argparse.Namespace) -> int:
 
 def _looked_at(options: argparse.Namespace, folder: Path, entry: dict[str, Any]) -> Impact | None:
     """Show what a rule would change to whoever is there to read it; ``None`` where nobody is."""
-    from finishing_kg.cli.impact import impact_of, looks_first, show
+    from finishing_kg.cli.impact import looks_first
 
     if not looks_first(options):
         return None
-    from finishing_kg.studio import read_studio
     from finishing_kg.studio.add import try_rule
 
-    after = try_rule(folder, entry).knowledge
-    found = impact_of(read_studio(folder), after)
-    show(found)
-    return found
+    return _show_change(folder, try_rule(folder, entry))
 
 
 def _add_thing(options: argparse.Namespace) -> int:
     from finishing_kg.studio.add import add_thing
 
+    said = {"kind": options.kind, "label": options.label, "also": options.also, "definition": options.definition}
     with _told():
-        add_thing(
-            _folder(options),
-            options.id,
-            kind=options.kind,
-            label=options.label,
-            also=options.also,
-            definition=options.definition,
-            says=options.say,
-            texts=options.text,
-        )
+        folder = _folder(options)
+        after = add_thing(folder, options.id, **said, says=options.say, texts=options.text, only_try=options.preview)
+        if options.preview:
+            _show_change(folder, after)
+            print("This was a preview; nothing was changed.")
+            return USED
     print(f"Added {visible(options.id)}.")
     return USED
+
+
+def _show_change(folder: Path, after: Studio) -> Impact:
+    """Show what a change to a studio would change."""
+    from finishing_kg.cli.impact import impact_of, show
+    from finishing_kg.studio import read_studio
+
+    found = impact_of(read_studio(folder), after.knowledge)
+    show(found)
+    return found
 
 
 def _add_shelf(options: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from finishing_kg.files import Readable
+from finishing_kg.record import replace
 from finishing_kg.rules.entry import BASIS_KEYS, KEYS, RuleFileEntry
 from finishing_kg.rules.errors import RuleFault, RuleFileError
 from finishing_kg.rules.kinds import check_variables
@@ -19,6 +20,9 @@ from finishing_kg.rules.strata import NotStratifiable, stratify
 from finishing_kg.statements import Language, Statement, StatementError, rule_id
 from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
+
+_REPAIRED = 20
+"""Sentences of which is said what to write instead: that is searched for, and nobody mends more at a time."""
 
 
 def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | None = None) -> RuleBase:
@@ -33,9 +37,12 @@ def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | N
         RuleFileError: with everything that is wrong.
     """
     faults: list[RuleFault] = []
+    unread: list[RuleFault] = []
     rules: list[Rule] = list(onto.rules) if onto else []
     for file in files:
-        rules += _read_file(file, language, faults)
+        rules += _read_file(file, language, faults, unread)
+    if len(unread) > _REPAIRED:
+        _tell_how_many(faults, unread)
     broken = frozenset(fault.rule for fault in faults if fault.rule)
     faults += _repeated(rules)
     faults += check_overrides(rules, language.vocabulary, broken)
@@ -49,6 +56,13 @@ def load_rules(files: Iterable[Readable], language: Language, onto: RuleBase | N
     return base
 
 
+def _tell_how_many(faults: list[RuleFault], unread: list[RuleFault]) -> None:
+    """Say with the first sentence that has no repair how many there are in all."""
+    first = unread[_REPAIRED]
+    total = f"{len(unread)} sentences cannot be read. Of the first {_REPAIRED} I say what to write; mend those, and I say it of the next."
+    faults[faults.index(first)] = replace(first, text=f"{first.text}\n{total}")
+
+
 def make_base(rules: Iterable[Rule]) -> RuleBase:
     """Put checked rules into order.
 
@@ -59,7 +73,7 @@ def make_base(rules: Iterable[Rule]) -> RuleBase:
     return RuleBase(ordered, stratify(ordered), override_facts(ordered))
 
 
-def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> list[Rule]:
+def _read_file(file: Readable, language: Language, faults: list[RuleFault], unread: list[RuleFault]) -> list[Rule]:
     try:
         text = text_of(file)
         tables = tomllib.loads(text)
@@ -88,7 +102,8 @@ def _read_file(file: Readable, language: Language, faults: list[RuleFault]) -> l
         return []
     places = rule_places(text)
     places += [RulePlace(1)] * (len(entries) - len(places))
-    return [rule for entry, place in zip(entries, places, strict=False) if (rule := _read_rule(entry, place, file, language, faults))]
+    read = (_read_rule(entry, place, file, language, faults, unread=unread) for entry, place in zip(entries, places, strict=False))
+    return [rule for rule in read if rule is not None]
 
 
 def _line_of(error: ValueError, text: str) -> int:
@@ -97,7 +112,10 @@ def _line_of(error: ValueError, text: str) -> int:
     return int(digits) if digits.isdecimal() else max(1, text.rstrip().count("\n") + 1)
 
 
-def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault]) -> Rule | None:
+def _read_rule(
+    entry: dict[str, Any], place: RulePlace, file: Readable, language: Language, faults: list[RuleFault], *, unread: list[RuleFault]
+) -> Rule | None:
+    """One rule; what is wrong with it is added to ``faults``, and what is wrong with the grammar of a sentence to ``unread`` too."""
     name = str(entry.get("id", ""))[:80]
 
     def fault(line: int, part: str, text: str, column: int = 0) -> None:
@@ -122,9 +140,11 @@ def _read_rule(entry: dict[str, Any], place: RulePlace, file: Readable, language
         found = []
         for index, text in enumerate(texts):
             try:
-                found.append(language.parse(text))
+                found.append(language.parse(text, repair=len(unread) < _REPAIRED))
             except StatementError as error:
-                fault(place.item(key, index), f"{key} {index + 1}", str(error), place.column(key, index, error.column))
+                said = str(error) if len(unread) < _REPAIRED else error.why
+                fault(place.item(key, index), f"{key} {index + 1}", said, place.column(key, index, error.column))
+                unread.append(faults[-1])
         return tuple(found)
 
     conditions, exceptions, conclusions = sentences("if", read.if_), sentences("unless", read.unless), sentences("then", read.then)

@@ -94,8 +94,12 @@ class Language:
     def _term(self, term: Term | None) -> str:
         return self.names.label(term) if isinstance(term, str) else str(term)
 
-    def parse(self, sentence: str) -> Statement:
+    def parse(self, sentence: str, *, repair: bool = True) -> Statement:
         """The statement of a sentence.
+
+        Args:
+            sentence: in the words of the one grammar.
+            repair: whether an error shall look for what could be written instead, which takes a hundred times as long as reading.
 
         Raises:
             StatementError: nothing, or more than one thing, can be read.
@@ -121,7 +125,7 @@ class Language:
             raise StatementError(sentence, 1, len(sentence), why, next(iter(clear), ""), tuple(clear))
         from finishing_kg.statements.repair import explain
 
-        raise explain(self, sentence, reading.spans, reading.furthest())
+        raise explain(self, sentence, reading.spans, reading.furthest(), repair=repair)
 
     def readable(self, sentence: str) -> bool:
         """Whether exactly one statement can be read; used to test repairs before they are offered."""

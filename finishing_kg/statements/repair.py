@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import count
 from typing import TYPE_CHECKING
 
@@ -29,7 +29,7 @@ _OFFERED = 5
 _Place = tuple[int, int]
 
 
-def explain(language: Language, sentence: str, spans: list[tuple[str, int, int]], stop: _Stop) -> StatementError:
+def explain(language: Language, sentence: str, spans: list[tuple[str, int, int]], stop: _Stop, *, repair: bool = True) -> StatementError:
     """The error for the reading that came furthest.
 
     Args:
@@ -37,6 +37,7 @@ def explain(language: Language, sentence: str, spans: list[tuple[str, int, int]]
         sentence: as given.
         spans: its words in small letters, each with start and end.
         stop: where that reading stopped, and what could have stood there.
+        repair: whether to look for what could be written instead.
     """
     reached, could_follow = language.graph.understood([word for word, _, _ in spans])
     if reached > stop.reach:  # within a name made of names, which is read whole or not at all
@@ -47,15 +48,15 @@ def explain(language: Language, sentence: str, spans: list[tuple[str, int, int]]
     understood = sentence[: spans[stop.word - 1][2]].strip() if stop.word else ""
     here = "the end" if at_end else repr(sentence[spans[stop.word][1] : spans[stop.word][2]])
     rest = " ".join(word for word, _, _ in spans[stop.word :])
-    nearest: tuple[str, ...] = ()
+    known: Sequence[str] = ()
     missing = ""
     if stop.why == "no word":
-        nearest = _nearest(rest, could_follow)
+        known = could_follow
     elif stop.phrases:
-        nearest = _nearest(rest, [phrase.words for phrase in stop.phrases])
+        known = [phrase.words for phrase in stop.phrases]
         missing = stop.why.removeprefix("no ")
     elif stop.kinds:
-        nearest = _nearest(rest, language.names.labels_of(stop.kinds))
+        known = language.names.labels_of(stop.kinds)
         missing = "name" if stop.why == "no name" else ""
     unknown = f"the sentence ends where a {missing} should follow." if at_end else f"know no {missing} that begins with {here}."
     if stop.why == "no word":
@@ -68,13 +69,16 @@ def explain(language: Language, sentence: str, spans: list[tuple[str, int, int]]
         why = f"I know no {missing} that begins with {here}."
     else:
         why = f"I read {understood!r}; {stop.why}" if understood else stop.why
+    why = why[0].upper() + why[1:]
+    if not repair:
+        return StatementError(sentence, column, width, why)
     words = [(word, sentence[start:end]) for word, start, end in spans]
     candidates = [*nearest_sentences(language.graph, words), stop.repair]
-    repair = next((candidate for candidate in candidates if candidate and language.readable(candidate)), "")
-    return StatementError(sentence, column, width, why[0].upper() + why[1:], repair or example(language, sentence), nearest)
+    written = next((candidate for candidate in candidates if candidate and language.readable(candidate)), "")
+    return StatementError(sentence, column, width, why, written or example(language, sentence), _nearest(rest, known))
 
 
-def _nearest(words: str, known: list[str]) -> tuple[str, ...]:
+def _nearest(words: str, known: Sequence[str]) -> tuple[str, ...]:
     """Up to three known wordings that are near the beginning of the words."""
     scored: dict[str, float] = {}
     for wording in known:

@@ -1,5 +1,6 @@
 """What ``studio add`` and ``studio remove`` write: the same TOML and Turtle as one would write by hand."""
 
+import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.edit import change, tried, without_table
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.shelf import FILE as SHELF
+from finishing_kg.studio.shelf import find_thing
 from finishing_kg.studio.sources import in_pack
 from finishing_kg.studio.things import KINDS
 from finishing_kg.studio.turtle import without
@@ -109,6 +111,7 @@ def add_thing(
     definition: str | None = None,
     says: Sequence[str] = (),
     texts: Sequence[Sequence[str]] = (),
+    only_try: bool = False,
 ) -> Studio:
     """Write a thing, or further names of one that is there, into ``things/ours.ttl``.
 
@@ -121,6 +124,7 @@ def add_thing(
         definition: of a new thing, one sentence.
         says: what is held of it, in sentences of the one language.
         texts: pairs of a role, such as ``how``, and a sentence.
+        only_try: whether nothing is to be written: what is given is the studio as it would be.
 
     Raises:
         StudioError: as ``add_rule``; a thing must pass the shapes too.
@@ -135,7 +139,8 @@ def add_thing(
     else:
         named = Name(thing, thing, kind, label or "", tuple(also), definition or "")
         block = _block(vocabulary, named, says, texts)
-    return change(folder, THINGS, lambda text: (text.rstrip("\n") or _HEAD.rstrip("\n")) + "\n\n" + block, shapes=True)
+    changing = tried if only_try else change
+    return changing(folder, THINGS, lambda text: (text.rstrip("\n") or _HEAD.rstrip("\n")) + "\n\n" + block, shapes=True)
 
 
 def _block(vocabulary: Vocabulary, named: Name, says: Sequence[str], texts: Sequence[Sequence[str]]) -> str:
@@ -208,9 +213,7 @@ def remove_rule(folder: Path, rule: str) -> Studio:
         shipped = " It is shipped; a rule of your own can override it." if rule in studio.knowledge.base.by_id else ""
         raise fault(f"The studio has no rule {rule!r}.{shipped} See: finishing-kg studio list", part=rule)
     _not_of_a_pack(found.file, rule)
-    same_file = sorted((each.line, each.id) for each in studio.own_rules if each.file == found.file)
-    index = [each for _, each in same_file].index(rule)
-    return change(folder, f"rules/{found.file}", lambda text: without_table(text, "rule", index))
+    return change(folder, f"rules/{found.file}", _without(lambda entry: entry.get("id") == rule, "rule", rule))
 
 
 def remove_thing(folder: Path, thing: str) -> Studio:
@@ -238,7 +241,22 @@ def remove_from_shelf(folder: Path, thing: str) -> Studio:
         StudioError: it is not there.
     """
     studio = read_studio(folder)
-    index = next((place for place, item in enumerate(studio.shelf.items) if item.thing == thing), None)
-    if index is None:
+    if all(item.thing != thing for item in studio.shelf.items):
         raise fault(f"{thing!r} is not on the shelf. See: finishing-kg studio list", part=thing)
-    return change(folder, SHELF, lambda text: without_table(text, "shelf", index))
+    known = studio.knowledge.vocabulary
+    return change(folder, SHELF, _without(lambda entry: thing == getattr(find_thing(known, str(entry.get("thing"))), "id", None), "shelf", thing))
+
+
+def _without(is_meant: Callable[[Mapping[str, Any]], bool], header: str, what: str) -> Callable[[str], str]:
+    """Takes one table out of a text, which is looked for only when nobody else writes: where it stood before says nothing then."""
+
+    def out(text: str) -> str:
+        try:
+            index = next((place for place, entry in enumerate(tomllib.loads(text).get(header, [])) if is_meant(entry)), None)
+        except (ValueError, AttributeError) as error:
+            raise fault(f"This file cannot be read any more ({error}). Mend it first. Nothing was changed.", part=what) from error
+        if index is None:
+            raise fault(f"Another program has taken {what} out in the meantime. Nothing was changed.", part=what)
+        return without_table(text, header, index)
+
+    return out

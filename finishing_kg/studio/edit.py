@@ -77,8 +77,8 @@ def change_all(folder: Path, how: Callable[[str, str], str]) -> Studio:
         return studio
 
 
-def tried(folder: Path, file: str, how: Callable[[str], str]) -> Studio:
-    """The studio as it would be with a change to one file; nothing is written.
+def tried(folder: Path, file: str, how: Callable[[str], str], *, shapes: bool = False) -> Studio:
+    """The studio as it would be with a change to one file, as ``change`` has it; nothing is written.
 
     Raises:
         StudioError: as ``change``.
@@ -87,7 +87,10 @@ def tried(folder: Path, file: str, how: Callable[[str], str]) -> Studio:
         after = how(_text(folder / file, file))
         (trial / file).parent.mkdir(parents=True, exist_ok=True)
         (trial / file).write_text(after, encoding="utf-8", newline="\n")
-        return read_studio(trial)
+        studio = read_studio(trial)
+        if shapes:
+            held_against_shapes(trial, file)
+        return studio
 
 
 def files_of(folder: Path) -> list[Path]:

@@ -190,7 +190,7 @@ def _record(line: bytes, number: int, vocabulary: Vocabulary, faults: list[Studi
         wrong("A record holds texts by their names, and when it was written under 'at'.")
         return None
     if extra := sorted(set(table) - set(_KEYS)):
-        wrong(f"I know no {extra[0]!r} in a record. It can hold: {', '.join(_KEYS)}.")
+        wrong(f"I know no {extra[0]!r} in a record. It can hold: {', '.join(_KEYS)}. If a newer version wrote it, install that version.")
         return None
     record = Record(**table)
     try:

@@ -21,7 +21,7 @@ def why_nothing(trial: Trial, told: Sequence[Told]) -> str:
         told: what is now said to the cases in which it has a say.
     """
     if not trial.rules:
-        return "The rules are the same as before."
+        return "The rules are the same as before." if trial.same_things else "No case of the library brings up what is new."
     said = [_of_rule(trial, rule, told) for rule in trial.come]
     said += [f"{rule.id} fired in no case of the library." for rule in trial.gone if not _has(trial.come, rule.id)]
     return " ".join(dict.fromkeys(said))

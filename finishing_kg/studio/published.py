@@ -8,7 +8,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.export.words import FK
 from finishing_kg.studio.contents import Studio
 from finishing_kg.studio.errors import fault
-from finishing_kg.studio.linked import PARTS, graph_of_pack, owned, pack_of_graph, part_of
+from finishing_kg.studio.linked import PACK, PARTS, graph_of_pack, owned, pack_of_graph, part_of
 from finishing_kg.studio.pack import Pack, wrong_text
 from finishing_kg.studio.store import Guarded, Store
 
@@ -32,6 +32,45 @@ def publish(store: Store, pack: Pack, alone: Studio) -> None:
     asked.update(_replacing(store, pack, graph))
     if not _same(graph, _fetched(asked, store, pack.name)):
         raise fault("What the store holds now is not what was sent. Publish again; if it stays so, ask whoever looks after it.", store.url)
+
+
+def withdraw(store: Store, name: str, studio: str) -> int:
+    """Take out of a graph what a studio has published under a name; what others published there stays.
+
+    Args:
+        store: where.
+        name: under which it is published.
+        studio: what the studio is called; what another has published is not its to take back.
+
+    Returns:
+        How many statements were taken out.
+
+    Raises:
+        StudioError: as ``held_by``; or the store refuses, or holds some of it still.
+    """
+    asked = Guarded(store)
+    held = held_by(store, name, studio)
+    asked.update(_taking_out(store, name))
+    if left := len(_fetched(asked, store, name)):
+        raise fault(f"The store holds {left} statements of it still. Try again; if it stays so, ask whoever looks after it.", store.url)
+    return held
+
+
+def held_by(store: Store, name: str, studio: str) -> int:
+    """How many statements a graph holds that a studio has published under a name.
+
+    Raises:
+        StudioError: the store cannot be asked, nothing is published there as this, or another studio has published it.
+    """
+    there = published(store)
+    if name not in there:
+        raise fault(f"Nothing is published in this graph as {name!r}. There is: {', '.join(there) or 'nothing'}.", store.graph)
+    held = _fetched(Guarded(store), store, name)
+    whose = next((str(title) for title in held.objects(PACK[name], DCTERMS.title)), studio)
+    if whose != studio:
+        text = f"What is published there as {name} is of {whose[:80]!r}, and this studio is {studio!r}. Only its own studio takes it back."
+        raise fault(text, store.graph)
+    return len(held)
 
 
 def _same(sent: Graph, held: Graph) -> bool:
@@ -75,22 +114,27 @@ def _published_by_others(asked: Guarded, store: Store, pack: Pack, graph: Graph)
 
 def _replacing(store: Store, pack: Pack, graph: Graph) -> str:
     """One request, so that a store which keeps to the standard does all of it or nothing."""
+    lines = "\n".join(" ".join(node.n3() for node in triple) + " ." for triple in sorted(graph))
+    return f"""{_taking_out(store, pack.name)} ;
+INSERT DATA {{ GRAPH <{store.graph}> {{
+{lines}
+}} }}
+"""
+
+
+def _taking_out(store: Store, name: str) -> str:
+    """What takes out all that is published under a name and that nobody else says too."""
     within = f"GRAPH <{store.graph}>"
-    published, mine = FK.publishedIn.n3(), _mine(pack.name)
+    published, mine = FK.publishedIn.n3(), _mine(name)
     told = f"{RDF.subject.n3()} ?s ; {RDF.predicate.n3()} ?p ; {RDF.object.n3()} ?o"
     others = f"FILTER NOT EXISTS {{ %s {published} ?other FILTER(?other NOT IN ({mine.replace(' ', ', ')})) }}"
-    lines = "\n".join(" ".join(node.n3() for node in triple) + " ." for triple in sorted(graph))
     return f"""DELETE {{ {within} {{ ?s ?p ?o }} }}
 WHERE {{ VALUES ?part {{ {mine} }} {within} {{ ?n {published} ?part ; a {FK.OtherName.n3()} ; {told} .
   {others % f"?m {told} ; "} }} }} ;
 DELETE {{ {within} {{ ?s ?p ?o }} }}
 WHERE {{ VALUES ?part {{ {mine} }} {within} {{ ?s {published} ?part ; ?p ?o . {others % "?s"} }} }} ;
 DELETE {{ {within} {{ ?s {published} ?part }} }}
-WHERE {{ VALUES ?part {{ {mine} }} {within} {{ ?s {published} ?part }} }} ;
-INSERT DATA {{ {within} {{
-{lines}
-}} }}
-"""
+WHERE {{ VALUES ?part {{ {mine} }} {within} {{ ?s {published} ?part }} }}"""
 
 
 def _fetched(asked: Guarded, store: Store, name: str) -> Graph:

@@ -118,7 +118,7 @@ class _Renaming:
         if self.key in _FREE:
             return self._in_words(value)
         try:
-            said = self.before.parse(value)
+            said = self.before.parse(value, repair=False)
         except StatementError:
             return self._name(value)
         return self._sentence(value, said)
@@ -145,7 +145,7 @@ class _Renaming:
         )
         for words in (value, self._in_words(value)):
             try:
-                if self.after.parse(words) == meant:
+                if self.after.parse(words, repair=False) == meant:
                     return words
             except StatementError:
                 continue

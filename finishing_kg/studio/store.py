@@ -18,9 +18,13 @@ from rdflib.plugins.stores.sparqlstore import SPARQLUpdateStore
 from rdflib.query import Result
 
 from finishing_kg.studio.errors import fault
+from finishing_kg.visible import visible
+from finishing_kg.vocabulary.load import keep_rdflib_quiet
 
 _SECONDS, _MOST_SECONDS, _MOST_BYTES = 10.0, 60.0, 16_000_000
 _ACCEPTED = "application/n-triples, text/turtle;q=0.5, application/sparql-results+json"
+# What comes in another form is not looked at: some name places elsewhere, which rdflib would fetch.
+_KINDS = ("application/n-triples", "text/turtle", "application/sparql-results+json")
 _IRI = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:[^\x00-\x20<>\"{}|^`\\\x7f-\x9f]+")
 _HERE = ("localhost", "127.0.0.1", "::1")
 _WAY_OUT = "For a user: --user NAME; for a token: the environment variable FINISHING_KG_STORE_TOKEN. They never stand in the address."
@@ -100,10 +104,14 @@ class Guarded(SPARQLUpdateStore):
 
     def __init__(self, store: Store) -> None:
         super().__init__(store.url, update_endpoint=store.update)
+        keep_rdflib_quiet()
         self._told = store
 
     def _query(self, query: str, *_: Any, **__: Any) -> Result:
         kind, data = self._answer(self._told.url, query, "query")
+        if kind not in _KINDS:
+            shown = visible(kind[:80])
+            raise fault(f"What it answered is no answer of a SPARQL store as it was asked for ({shown}). Is this the right address?", self._told.url)
         try:
             result = Result.parse(io.BytesIO(data), content_type=kind)
             list(result)  # some of it is read only when it is looked at

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +65,7 @@ def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, fau
     files = [file for source in written if (file := _read(source, faults))]
     if not any(_things_of(file) for file in files) and len(faults) == known and not any(_strange(file) for file in files):
         return Widened(before, {})
-    graph = parse_turtle(turtle_files(shipped("ontology")))
+    graph = _ontology()
     there = {str(node) for node in graph.subjects()}
     phrases = {FK + phrase for phrase in before.phrases}  # some are used by no shipped thing
     predicates = phrases | {str(node) for node in graph.predicates()}
@@ -74,16 +75,16 @@ def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, fau
     faults += _said_twice(files)
     if len(faults) > known:
         return Widened(before, {})
-    for file in files:
-        graph += file.graph
     try:
-        after = vocabulary_of(graph)
+        after = vocabulary_of(_together(graph, *(file.graph for file in files)))
     except OntologyError as error:
         faults.append(_placed(files, str(error)))
         return Widened(before, {})
     own = {local: (file.name, line_of(file.text, local)) for file in files for local in _things_of(file)}
     at: Callable[[str, str], StudioFault] = lambda local, text: StudioFault(*own.get(local, (files[0].name, 1)), local, text)  # noqa: E731
-    faults += _changed(before, after, at)
+    if changed := list(_changed(before, after, at)):
+        updated = any(_changed(before, vocabulary_of(graph), at))
+        faults += [StudioFault("", 0, "", "The program was updated while it ran. Leave it and start it anew.")] if updated else changed
     faults += _content_faults(before, after, guard, own, at)
     return Widened(before, {}) if len(faults) > known else Widened(after, own)
 
@@ -94,9 +95,22 @@ def graph_of(folder: Path) -> Graph:
     Raises:
         OntologyError: a file that is no Turtle.
     """
-    graph = parse_turtle(turtle_files(shipped("ontology")))
-    graph += parse_turtle(sources(folder, "things", read_packs(folder, [])))
-    return graph
+    return _together(_ontology(), parse_turtle(sources(folder, "things", read_packs(folder, []))))
+
+
+@cache
+def _ontology() -> Graph:
+    """The shipped ontology, read once: what a studio is held against does not change while the program runs. Nobody adds to it."""
+    return parse_turtle(turtle_files(shipped("ontology")))
+
+
+def _together(*graphs: Graph) -> Graph:
+    from rdflib import Graph
+
+    whole = Graph(bind_namespaces="none")
+    for graph in graphs:
+        whole += graph
+    return whole
 
 
 def speaks_of_things(source: Source) -> bool:

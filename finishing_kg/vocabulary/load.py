@@ -51,13 +51,9 @@ def parse_turtle(files: Iterable[Readable]) -> Graph:
     Raises:
         OntologyError: a file that is missing, is not text, or is not Turtle, with file and line.
     """
-    import logging
-
     from rdflib import Graph
 
-    # rdflib would print an odd IRI, as it stands in the file, on the terminal; what is odd about it is told by whoever uses the graph.
-    if not (log := logging.getLogger("rdflib")).handlers:
-        log.addHandler(logging.NullHandler())
+    keep_rdflib_quiet()
     graph = Graph(bind_namespaces="none")
     for file in files:
         try:
@@ -74,6 +70,14 @@ def parse_turtle(files: Iterable[Readable]) -> Graph:
             why = f" ({reason.strip()})" if isinstance(reason := getattr(error, "_why", None), str) else ""
             raise OntologyError(f"{file}, line {line}: this is not Turtle{why}. Look for a missing full stop or quotation mark.") from error
     return graph
+
+
+def keep_rdflib_quiet() -> None:
+    """Let rdflib print nothing: it would put what is odd, as it stands there, on the terminal. Whoever uses a graph tells what is odd about it."""
+    import logging
+
+    if not (log := logging.getLogger("rdflib")).handlers:
+        log.addHandler(logging.NullHandler())
 
 
 def turtle_files(folder: Path) -> list[Path]:

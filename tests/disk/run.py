@@ -23,7 +23,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from disk.writers import CARELESS, REFUSALS, WRITERS, Writer, knowledge  # noqa: E402
 
 _NOBODY = 65534
-_LONGEST = 0.03  # seconds that a writer goes on for after its first report; a write takes one to ten thousandths
+_LONGEST = 0.03  # seconds that a writer goes on for after its first report, or as long as that took: a kill meets the next write anywhere
 
 
 class Child:
@@ -83,9 +83,10 @@ def killed(writer: Writer, folder: Path, *, kills: int, chance: random.Random) -
     for _ in range(kills):
         # What was being written when the last one was killed may be there already; it begins with an odd number, as writers expect it.
         begin = (saved[-1] + 2) | 1 if saved else 1
+        began = time.monotonic()
         child = Child(_writing(writer, folder, begin, begin + 1_000_000))
         reports = [child.first()]
-        time.sleep(chance.random() * _LONGEST)
+        time.sleep(chance.random() * max(_LONGEST, time.monotonic() - began))
         os.kill(child.pid, signal.SIGKILL)
         numbers, said = _numbers(reports + child.rest())
         saved += numbers
@@ -167,10 +168,12 @@ def main() -> int:
             try:
                 folder = place / "here"
                 folder.mkdir()
-                place.chmod(0o755)
+                place.chmod(0o777)
+                tempfile.tempdir = str(place)  # what killed writers leave of their trials goes with it
                 writer.begin(folder)
                 faults = way(writer, folder)
             finally:
+                tempfile.tempdir = None
                 shutil.rmtree(place, ignore_errors=True)
             every += len(faults)
             print(f"{writer.name:22} {name:12} {len(faults)} faults", flush=True)

@@ -15,9 +15,10 @@ from finishing_kg.compiled.file import read_file, write_file
 from finishing_kg.engine import Knowledge
 from finishing_kg.files import CannotWrite, write_whole
 from finishing_kg.routes import Case
-from finishing_kg.studio import StudioError, init, log, read_studio
+from finishing_kg.studio import StudioError, init, log, packs, read_studio
 from finishing_kg.studio.add import add_to_shelf, remove_from_shelf
 from finishing_kg.studio.folder import settings
+from finishing_kg.studio.pack import Pack, pack_bytes, read_pack
 from finishing_kg.studio.place import SETTINGS
 
 FILLING = "x" * 20_000
@@ -173,6 +174,68 @@ def _sweeps(folder: Path, saved: Sequence[int]) -> Iterator[str]:
         yield f"{len(rows)} rows are there, and {len(saved)} were written"
 
 
+def _pack_of(number: int) -> Pack:
+    rule = '[[rule]]\nid = "theirs"\nif = ["?option uses mineral tripoli"]\nthen = ["?option is ruled out"]\nbecause = "So it is there."\n'
+    text = f'# {FILLING[:1000]}\n{rule}basis = {{ kind = "studio" }}\n'
+    return Pack("theirs", str(number), "0.1.0", "CC0", "Theirs", {"rules/theirs.toml": text.encode()})
+
+
+def _without_shapes() -> None:
+    """The shapes take a second, and only the writing is of interest here."""
+    packs.held_against_shapes = lambda *_: None
+
+
+def _take_in(folder: Path, number: int) -> None:
+    # Every second one is taken out again.
+    _without_shapes()
+    if number % 2:
+        packs.add_pack(folder, _pack_of(number), packs.tried(folder, _pack_of(number), knowledge()))
+    else:
+        packs.remove_pack(folder, "theirs")
+
+
+def _own_studio(folder: Path) -> None:
+    init(folder)
+    add_to_shelf(folder, "felt-wheel", [], "1400 rpm")
+    log.write(folder, log.Record(at=log.now(), minutes="12 min", note="ours"))
+
+
+def _take_out(folder: Path) -> None:
+    _without_shapes()
+    with suppress(StudioError):  # it is out already
+        packs.remove_pack(folder, "theirs")
+
+
+def _taken_in(folder: Path, saved: Sequence[int]) -> Iterator[str]:
+    studio = read_studio(folder, knowledge())
+    found, last = [int(pack.version) for pack in studio.packs], saved[-1] if saved else 0
+    if saved and found not in ([[last], []] if last % 2 else [[], [last + 1]]):
+        yield f"the packs {found} are there after write {last}"
+    if any(pack.files != _pack_of(int(pack.version)).files for pack in studio.packs):
+        yield "a pack is not what it was"
+    if len(studio.shelf.items) != 1 or [job.record.note for job in studio.jobs] != ["ours"]:
+        yield "what the studio had itself is gone"
+
+
+def _make_pack(folder: Path, number: int) -> None:
+    _without_shapes()
+    pack, _ = packs.make_pack(folder / "studio", "ours", str(number), "CC0")
+    write_whole(folder / "ours.zip", pack_bytes(pack))
+
+
+def _to_be_packed(folder: Path) -> None:
+    init(folder / "studio")
+    (folder / "studio" / "rules" / "ours.toml").write_bytes(_pack_of(1).files["rules/theirs.toml"])
+
+
+def _made_packs(folder: Path, saved: Sequence[int]) -> Iterator[str]:
+    file = folder / "ours.zip"
+    if saved or file.exists():
+        yield from _is_last(int(read_pack(file.read_bytes(), file.name).version), saved)
+    if [rule.id for rule in read_studio(folder / "studio", knowledge()).own_rules] != ["theirs"]:
+        yield "what was packed is gone"
+
+
 def _in_place(folder: Path, number: int) -> None:
     with (folder / "careless.txt").open("w", encoding="utf-8") as file:
         for part in (str(number), FILLING, str(number)):
@@ -198,5 +261,7 @@ WRITERS = (
     Writer("card, none replaced", _card, _cards, stays=True),
     Writer("compiled knowledge", _compiled, _compileds, silent=True),
     Writer("sweep's table", _swept, _sweeps),
+    Writer("pack in and out", _take_in, _taken_in, _own_studio, _take_out),
+    Writer("pack made", _make_pack, _made_packs, _to_be_packed),
 )
 """All kinds; a new kind of file that the program writes goes here."""

@@ -1,6 +1,10 @@
 """Everything that reads what people or files say, each fed with bytes by the way that its text usually comes in."""
 
+import hashlib
+import io
 import json
+import warnings
+import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -20,8 +24,10 @@ from finishing_kg.quantities import UnknownGrade, describe_grade
 from finishing_kg.rules import RuleFileError, load_rules
 from finishing_kg.statements import StatementError
 from finishing_kg.studio import StudioError, init, log, read_studio, shelf
+from finishing_kg.studio.archive import MANIFEST
 from finishing_kg.studio.errors import StudioFault
 from finishing_kg.studio.folder import settings
+from finishing_kg.studio.pack import pack_bytes, read_pack
 from finishing_kg.studio.place import SETTINGS
 from finishing_kg.vocabulary import OntologyError
 from finishing_kg.vocabulary.load import parse_turtle, vocabulary_of
@@ -185,6 +191,34 @@ def _studio(name: str, seconds: float = SECONDS) -> Callable[[bytes], bool]:
     return feed
 
 
+def _pack(data: bytes) -> bool:
+    return _watched(lambda: read_pack(data, "theirs.zip"), StudioError)
+
+
+def _zipped(data: bytes) -> bytes:
+    """A pack of files that stand one after the other, each after a line with its name: so a change reaches names, manifest and contents.
+
+    Where the manifest says no checksums, it is given those that are right, so that what is in the files is looked at too.
+    """
+    entries = [part.partition(b"\n")[::2] for part in data.split(_NEXT)[1:]]
+    files = [(name.decode("utf-8", "replace"), text) for name, text in entries]
+    sums = "".join(f'{json.dumps(name)} = "{hashlib.sha256(text).hexdigest()}"\n' for name, text in files if name != MANIFEST)
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive, warnings.catch_warnings(action="ignore"):  # of one name twice
+        for name, text in files:
+            archive.writestr(zipfile.ZipInfo(name), text + f"[sha256]\n{sums}".encode() * (name == MANIFEST and b"sha256" not in text))
+    return stream.getvalue()
+
+
+def _packed(data: bytes) -> bool:
+    return _pack(_zipped(data))
+
+
+def _pack_in_studio(data: bytes) -> bool:
+    (_folder() / "packs").mkdir(exist_ok=True)
+    return _studio("packs/theirs.zip", 5)(_zipped(data))
+
+
 def _of(*texts: str) -> tuple[bytes, ...]:
     return tuple(text.encode() for text in texts)
 
@@ -223,11 +257,42 @@ fk:our-wheel a fk:Carrier ; skos:prefLabel "our wheel"@en ; skos:definition "Our
 """
 
 
+_NEXT = b"\n=== "
+_PACK = f"""
+=== {MANIFEST}
+name = "theirs"
+version = "1.0"
+written_for = "0.1.0"
+licence = "CC0"
+studio = "Theirs"
+format = 1
+
+=== rules/ours.toml
+[[rule]]
+id = "no-tripoli"
+if = ["?option uses mineral tripoli"]
+then = ["?option is ruled out"]
+because = "So it has turned out here."
+basis = {{ kind = "studio" }}
+
+=== things/ours.ttl
+{_THING}
+=== cases/ours.toml
+{_CASE}"""
+
+
+def _packs() -> tuple[bytes, ...]:
+    """Packs as files: with three parts, with one, and not compressed."""
+    rules = _PACK.partition("\n=== things")[0]
+    plain = pack_bytes(read_pack(_zipped(rules.encode()), "theirs.zip"))
+    return _zipped(_PACK.encode()), _zipped(rules.encode()), plain
+
+
 def targets() -> tuple[Target, ...]:
     """All ways in. A new one goes here, with seeds that are taken."""
     return (
-        Target("quantity", _quantity, _of("10 to 20 µm", "0.5 (0.1 to 1) mm", "1400 rpm", "30 min"), 300_000),
-        Target("sentence", _sentence, _sentences(), 280_000),
+        Target("quantity", _quantity, _of("10 to 20 µm", "0.5 (0.1 to 1) mm", "1400 rpm", "30 min"), 280_000),
+        Target("sentence", _sentence, _sentences(), 260_000),
         Target("repair", _repair, _sentences(), 1_000),
         Target("grade", _grade, _of("F220", "P600", "D126", "120 mesh", "6 µm", "1/2 pumice"), 20_000),
         Target("words", _words, _QUESTIONS, 10_000),
@@ -244,6 +309,9 @@ def targets() -> tuple[Target, ...]:
         Target("studio-rules", _studio("rules/ours.toml"), _shipped("rules/*.toml", 1), 1_000, again=False),
         # The whole ontology is read beside a studio's things, which takes more than a second by itself on a busy machine.
         Target("things", _studio("things/ours.ttl", 5), _of(_THING), 100, again=False),
+        Target("pack", _pack, _packs(), 20_000),
+        Target("packed", _packed, _of(_PACK, _PACK.partition("\n=== things")[0]), 19_900),
+        Target("studio-pack", _pack_in_studio, _of(_PACK), 100, again=False),
     )
 
 
