@@ -59,9 +59,18 @@ def text_of(file: Holding, most_bytes: int = MOST_BYTES) -> str:
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(10) + 1
         raise NotReadable(line, f"The file is not text in UTF-8 (byte {error.start}).") from error
+    bound_lines(text)
+    return text
+
+
+def bound_lines(text: str) -> None:
+    """See that no line of a text takes its readers long.
+
+    Raises:
+        NotReadable: a line, or a chain of keys in it, is too long.
+    """
     for number, line_text in enumerate(text.split("\n"), 1):
         if len(line_text) > LONGEST_LINE:
             raise NotReadable(number, f"This line is longer than {LONGEST_LINE} characters. Break it into several.")
         if line_text.count(".") >= _MOST_PARTS and _CHAIN.search(line_text):
             raise NotReadable(number, f"This line chains more than {_MOST_PARTS} parts by full stops; no key of ours has more than three.")
-    return text

@@ -4,6 +4,7 @@ import base64
 import shutil
 import socket
 import subprocess
+import sysconfig
 import threading
 import time
 import urllib.error
@@ -13,8 +14,8 @@ from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
-OXIGRAPH = shutil.which("oxigraph")
-"""The command of a store that the tests start, from the package of that name."""
+OXIGRAPH = shutil.which("oxigraph", path=sysconfig.get_path("scripts")) or shutil.which("oxigraph")
+"""The command of a store that the tests start, from the package of that name: beside this Python, which need not be on the path."""
 
 
 def free_port() -> int:

@@ -395,6 +395,10 @@ SPOILT = {
     ),
     "a path upwards": ("DELETE { ?s fk:file ?o } INSERT { ?s fk:file '../../a.toml' } WHERE { ?s fk:file ?o }", "leads out"),
     "no reason": (f"DELETE {{ ?s <{COMMENT}> ?o }} WHERE {{ ?s <{COMMENT}> ?o }}", "not whole"),
+    "a reason without end": (
+        f"DELETE {{ ?s <{COMMENT}> ?o }} INSERT {{ ?s <{COMMENT}> '{'a' * 100_000}' }} WHERE {{ ?s <{COMMENT}> ?o }}",
+        "longer than 2000",
+    ),
     "a licence of many lines": ("DELETE { ?s dcterms:license ?o } INSERT { ?s dcterms:license 'a\\nb' } WHERE { ?s dcterms:license ?o }", "one line"),
     "a newer version": ("DELETE { ?s fk:writtenFor ?o } INSERT { ?s fk:writtenFor '99' } WHERE { ?s fk:writtenFor ?o }", "newer one"),
     "a list without end": (

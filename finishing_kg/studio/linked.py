@@ -28,6 +28,7 @@ from finishing_kg.studio.errors import StudioError, StudioFault, fault
 from finishing_kg.studio.guard import guard_of
 from finishing_kg.studio.pack import Inside, Pack, pack_bytes, read_pack
 from finishing_kg.studio.things import read_things
+from finishing_kg.texts import NotReadable, bound_lines
 from finishing_kg.vocabulary.load import parse_turtle
 
 PACK = Namespace(f"{HOME}pack#")
@@ -116,6 +117,8 @@ def pack_of_graph(graph: Graph, name: str, shipped: Knowledge) -> Pack:
     """
     parts = {part: _part(graph, part_of(name, part)) for part in PARTS}
     try:
+        for value in graph.objects():
+            bound_lines(str(value))
         files = {_THINGS: to_turtle(parts["things"])} if len(parts["things"]) else {}
         language = _language(files, shipped)
         files |= _rule_files(read_rules(parts["rules"], language), name, language)
@@ -129,6 +132,8 @@ def pack_of_graph(graph: Graph, name: str, shipped: Knowledge) -> Pack:
         raise fault(f"What is published there as {name} is not whole: {error} Ask its studio to publish it anew.", name) from error
     except StudioError:
         raise
+    except NotReadable as error:
+        raise fault(f"What is published there as {name} holds a text that cannot be taken. {error}", name) from error
     except Exception as error:  # a graph can have any form at all, and every reader of it fails in its own way
         raise fault(f"What is published there as {name} cannot be read ({type(error).__name__}: {str(error)[:200]}).", name) from error
 
