@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 PANELS = {"talk": "#question", "route": "#steps", "reasons": "#proof"}
 """The panels in their order, and the part of each that takes the keyboard."""
+WIDE = 100
+"""The columns from which all panels stand beside each other."""
 
 
 class BenchScreen(RoomsBeside, Screen[None]):
@@ -39,7 +42,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     COMMANDS = {actions.ActionProvider}  # noqa: RUF012 - the toolkit declares it so
     AUTO_FOCUS = "#question"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (WIDE, "-wide")]  # noqa: RUF012 - the toolkit declares it so
     VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-high")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings(), ("pageup", "scroll_talk(-1)"), ("pagedown", "scroll_talk(1)")]
 
@@ -49,18 +52,22 @@ class BenchScreen(RoomsBeside, Screen[None]):
         super().__init__(classes="front-talk")
         self._open_dialogue = open_dialogue
         self._waiting: list[Turn] = []
+        self._begins_wide = False
         self.piece = Piece()
         self.following = Following(self)
 
     def compose(self) -> ComposeResult:
         """Top line, the panels, the question line and the footer. Route and reasons come after the first picture."""
+        self._begins_wide = self.app.size.width >= WIDE
         yield Adviser(self._open_dialogue)
         with Horizontal(id="room"):
             with Vertical(id="talk"):
                 yield Conversation(id="conversation")
-                yield Taken(classes="only-narrow")
+                if not self._begins_wide:
+                    yield Taken(classes="only-narrow")
             with Vertical(id="side"):
-                yield Taken(classes="only-wide")
+                if self._begins_wide:
+                    yield Taken(classes="only-wide")
         yield QuestionLine()
         yield Footer(show_command_palette=False, compact=True)
 
@@ -69,10 +76,18 @@ class BenchScreen(RoomsBeside, Screen[None]):
         self.call_after_refresh(self._furnish)
 
     async def _furnish(self) -> None:
+        if not gc.isenabled():  # as ``application`` leaves it
+            gc.freeze()
+            gc.enable()
         from finishing_kg_tui.widgets.reasons import ReasonsPanel
         from finishing_kg_tui.widgets.route import RoutePanel
 
-        await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
+        # What was understood stands in two places, of which one is seen; the other comes now.
+        if self._begins_wide:
+            await self.query_one("#talk").mount(Taken(classes="only-narrow"))
+            await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
+        else:
+            await self.query_one("#side").mount_all([Taken(classes="only-wide"), RoutePanel(), ReasonsPanel()])
         self.query_one(Adviser).begin()
 
     # What makes sense now
