@@ -10,6 +10,7 @@ from finishing_kg_tui.screens.choose import Choice
 from finishing_kg_tui.screens.form import Field, Form, Values
 
 if TYPE_CHECKING:
+    from finishing_kg.advice.contract import ProposedRule
     from finishing_kg.statements import Language
     from finishing_kg.statements.next_words import Place
     from finishing_kg_tui.keeping import Kept
@@ -43,8 +44,13 @@ def _identifier(taken: Callable[[str], bool]) -> Callable[[Values, str], str]:
 # A rule
 
 
-def rule_form(kept: Kept) -> Form:
-    """Write a rule: sentences of what is legal next, a reason and a basis."""
+def rule_form(kept: Kept, proposed: ProposedRule | None = None) -> Form:
+    """Write a rule: sentences of what is legal next, a reason and a basis.
+
+    Args:
+        kept: the studio.
+        proposed: a rule that it begins with.
+    """
     from finishing_kg.rules.draft import PARTS, draft_of
     from finishing_kg.studio.guard import guard_of
 
@@ -75,7 +81,15 @@ def rule_form(kept: Kept) -> Form:
         ),
         Field("safety", "Safety", "Whether it guards against harm to people: nothing then wins over it.", "choice", choices=lambda _: _YES),
     )
-    return Form("write a rule", fields, lambda values: _save_rule(kept, values), _foreseen(kept), (("basis", "studio"),))
+    return Form("write a rule", fields, lambda values: _save_rule(kept, values), _foreseen(kept), (*_begun(proposed), ("basis", "studio")))
+
+
+def _begun(proposed: ProposedRule | None) -> list[tuple[str, str]]:
+    """A proposed rule as the values that its form begins with."""
+    if proposed is None:
+        return []
+    parts = {"id": [proposed.id], "if": proposed.conditions, "then": proposed.conclusions, "because": [proposed.because]}
+    return [(key, value) for key, values in {**parts, "overrides": proposed.overrides}.items() for value in values]
 
 
 def _reason(_values: Values, text: str) -> str:

@@ -24,7 +24,7 @@ from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Conversation, Turn
-from finishing_kg_tui.widgets.question import QuestionLine
+from finishing_kg_tui.widgets.question import EXAMPLES, QuestionLine
 from finishing_kg_tui.widgets.taken import Taken
 
 if TYPE_CHECKING:
@@ -88,6 +88,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
             await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
         else:
             await self.query_one("#side").mount_all([Taken(classes="only-wide"), RoutePanel(), ReasonsPanel()])
+        await self.query_one(Conversation).offer(EXAMPLES)
         self.query_one(Adviser).begin()
 
     # What makes sense now
@@ -130,9 +131,10 @@ class BenchScreen(RoomsBeside, Screen[None]):
     @on(Adviser.Answered)
     async def _answered(self, message: Adviser.Answered) -> None:
         self.piece.take(message.answer, message.shortened, message.chips)
+        self.query_one(QuestionLine).invites(message.answer.kind)
         if self._waiting:
             turn = self._waiting.pop(0)
-            await turn.answered(list(parts_of(message.answer)))
+            await turn.answered(list(parts_of(message.answer, self.query_one(Conversation).told)))
             self.call_after_refresh(self.query_one(Conversation).read_from, turn)
         self._show_taken()
         self._show_route()
@@ -177,8 +179,9 @@ class BenchScreen(RoomsBeside, Screen[None]):
             taken.show(self.piece.chips or unsaid_chips())
 
     def _show_route(self) -> None:
+        self.query_one(Conversation).leads_to("F2 goes to the route" if self.piece.count else "")
         called = called_by(self.query_one(Adviser).knowledge)
-        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}", called)
+        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}", called, self.piece.if_so)
 
     def _root(self, knot: Knot | None) -> None:
         from finishing_kg_tui.widgets.reasons import ReasonsPanel
@@ -303,6 +306,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
         """Begin with another piece."""
         self.piece = Piece()
         self._waiting.clear()
+        self.query_one(QuestionLine).invites("")
         self.query_one(Conversation).clear()
         self._show_taken()
         self._show_route()

@@ -12,8 +12,9 @@ from finishing_kg_tui.library import why
 from finishing_kg_tui.plain import clean
 
 if TYPE_CHECKING:
-    from finishing_kg.advice.contract import Answer
+    from finishing_kg.advice.contract import Answer, ProposedRule
     from finishing_kg_tui.piece import Piece
+    from finishing_kg_tui.screens.form import Form
 
 
 class RoomsBeside(Screen[Any]):
@@ -35,6 +36,28 @@ class RoomsBeside(Screen[Any]):
         from finishing_kg_tui.screens.studio import StudioScreen
 
         self.app.push_screen(StudioScreen())
+
+    def write_rule(self, rule: ProposedRule) -> None:
+        """Open the form of a rule, filled in as it was proposed."""
+        self._open_rule(rule)
+
+    @work(thread=True, exclusive=True, exit_on_error=False, group="rule")
+    def _open_rule(self, rule: ProposedRule) -> None:
+        try:
+            form = form_of(rule)
+        except Exception as error:
+            said = clean(f"The rule cannot be written here. {why(error)}")
+            self.app.call_from_thread(self.notify, said, severity="error", markup=False, timeout=12)
+        else:
+            self.app.call_from_thread(self._show_rule, form)
+
+    def _show_rule(self, form: Form | None) -> None:
+        if form is None:
+            self.notify("There is no studio yet to keep a rule in: F10, then A, makes one.", markup=False, timeout=8)
+            return
+        from finishing_kg_tui.screens.form import FormScreen
+
+        self.app.push_screen(FormScreen(form))
 
     def action_write_card(self) -> None:
         """Write the route shown on a card, into a file that the maker names."""
@@ -63,6 +86,21 @@ class RoomsBeside(Screen[Any]):
         else:
             said = clean(f"Wrote a card of {steps} step{'s' * (steps != 1)} to {file}")
             self.app.call_from_thread(self.notify, said, markup=False, timeout=8)
+
+
+def form_of(rule: ProposedRule) -> Form | None:
+    """The form of a rule of the studio, filled in as a rule was proposed; None where no studio is found.
+
+    Raises:
+        StudioError: the studio's files are not in order.
+    """
+    from finishing_kg.engine import Knowledge
+    from finishing_kg.studio import find
+    from finishing_kg_tui.keeping import read
+    from finishing_kg_tui.studio_forms import rule_form
+
+    folder = find()
+    return rule_form(read(folder, Knowledge.shipped()), rule) if folder is not None else None
 
 
 def write_card(knowledge: Any, answer: Answer, file: str) -> int:

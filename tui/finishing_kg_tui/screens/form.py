@@ -17,7 +17,7 @@ from textual.widgets import Footer, OptionList, Static
 
 from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.library import Reports, why
-from finishing_kg_tui.plain import clean, one_line
+from finishing_kg_tui.plain import clean
 from finishing_kg_tui.screens.choose import Choice, ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
 from finishing_kg_tui.screens.sentence import SentenceScreen
@@ -125,7 +125,9 @@ class FormScreen(Reports, Screen[bool]):
     def compose(self) -> ComposeResult:
         """The fields, a word on the chosen one, and what is going on."""
         yield Static(Content.assemble((f" {self.app.TITLE}: {self._form.title}", "bold")), id="form-title", markup=False)
-        yield Fields(id="fields")
+        fields = Fields(id="fields")
+        fields.border_subtitle = "Enter fills in the chosen line"
+        yield fields
         with VerticalScroll(id="form-words", can_focus=False):
             yield Static(id="form-word", markup=False)
         yield Footer(show_command_palette=False, compact=True)
@@ -140,17 +142,20 @@ class FormScreen(Reports, Screen[bool]):
             for field in self._form.fields
             for place in range(len(self.values[field.key]) + (field.many or not self.values[field.key]))
         ]
-        self.query_one(Fields).show([(self._named(field, place), self._held(field, place)) for field, place in self._rows])
+        self.query_one(Fields).show([(self._named(field, place), *self._held(field, place)) for field, place in self._rows])
         self._tell()
 
     def _named(self, field: Field, place: int) -> str:
         return field.label if place == 0 else f"{' ' * (len(field.label) - 3)}and" if len(field.label) > 3 else "and"
 
-    def _held(self, field: Field, place: int) -> str:
+    def _held(self, field: Field, place: int) -> tuple[str, ...]:
+        """What stands in a row: the value, or what it is called with the value beside it; or that nothing does."""
         held = self.values[field.key]
         if place < len(held):
-            return one_line(held[place])
-        return "+ add" if field.many and held else "+ add (needed)" if field.many and field.needed else "○ needed" if field.needed else "—"
+            value = held[place]
+            called = next((choice.label for choice in field.choices({**self.values, field.key: []}) if choice.value == value), value)
+            return (called,) if called == value else (called, value)
+        return ("+ add" if field.many and held else "+ add (needed)" if field.many and field.needed else "○ needed" if field.needed else "—",)
 
     @on(OptionList.OptionHighlighted, "#fields")
     def _moved(self) -> None:
