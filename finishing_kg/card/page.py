@@ -13,7 +13,7 @@ from finishing_kg.visible import visible
 if TYPE_CHECKING:
     from finishing_kg.card.model import Card, CardStep, Labelled
 
-# Up to how many letters a card still fits one printed sheet, A4 or letter, at each size of print; see page.css. Measured with cards of two to six steps.
+# Up to how many letters a card still fits one printed sheet, A4 or letter, at each size of print in page.css, from cards of two to six steps.
 _FILLS = ((5600, "easy"), (7300, "full"), (9000, "packed"), (10000, "tight"))
 _FRAME = 400  # letters that would have the room of a step's name, facts and edges
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"

@@ -331,3 +331,16 @@ async def test_screen(bench: OpenBench, kept: Kept, snapshot: SnapshotAssertion,
         for line in found.app.screen.query(Input):
             line.cursor_blink = False
         assert found.screen_text() == snapshot(extension_class=TextFile)
+
+
+async def test_a_form_shows_what_things_are_called(bench: OpenBench, knowledge: Knowledge, folder: Path) -> None:
+    """What was chosen stands there by its name of the trade, with the identifier that is written beside it."""
+    async with bench(FakeDialogue) as found:
+        screen = await enter(found, knowledge)
+        screen.action_section_at(2)
+        await found.press("a")
+        await to_field(found, "Thing")
+        await write(found, "silicon carbide")
+        form = found.app.screen
+        assert isinstance(form, FormScreen) and form.values["thing"] == ["silicon-carbide"]
+        assert "Thing       silicon carbide (mineral)  silicon-carbide" in found.screen_text()
