@@ -10,9 +10,11 @@ from textual.screen import Screen
 
 from finishing_kg_tui.library import why
 from finishing_kg_tui.plain import clean
+from finishing_kg_tui.widgets.adviser import Adviser
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import Answer, ProposedRule
+    from finishing_kg.engine import Knowledge
     from finishing_kg_tui.piece import Piece
     from finishing_kg_tui.screens.form import Form
 
@@ -69,23 +71,30 @@ class RoomsBeside(Screen[Any]):
             return
         shown = replace(answer, routes=[route, *(other for other in answer.routes if other is not route)])
         hint = "The ending tells the form: .html prints on one sheet, .pdf, or .md. A file that is there stays as it is."
-        question = ChooseScreen("Write the route card to", [], written=lambda _: "", now="route-card.html", hint=hint)
+        question = ChooseScreen("Write the route card to", [], written=lambda _: "", now=_free("route-card.html"), hint=hint)
 
         def take(file: str | None) -> None:
             if file:
-                self._write_card(shown, file)
+                self._write_card(self.query_one(Adviser).knowledge, shown, file)
 
         self.app.push_screen(question, take)
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="card")
-    def _write_card(self, answer: Answer, file: str) -> None:
+    def _write_card(self, knowledge: Knowledge | None, answer: Answer, file: str) -> None:
         try:
-            steps = write_card(self.app.open_knowledge(), answer, file)  # type: ignore[attr-defined]
+            steps = write_card(knowledge or self.app.open_knowledge(), answer, file)  # type: ignore[attr-defined]
         except Exception as error:
             self.app.call_from_thread(self.notify, clean(f"No card was written. {why(error)}"), severity="error", markup=False, timeout=12)
         else:
             said = clean(f"Wrote a card of {steps} step{'s' * (steps != 1)} to {file}")
             self.app.call_from_thread(self.notify, said, markup=False, timeout=8)
+
+
+def _free(file: str) -> str:
+    """The name of a file, with a number where there is one of this name already."""
+    place = Path(file)
+    numbered = (place.with_stem(f"{place.stem}-{number}") for number in range(2, 1000))
+    return str(next((each for each in (place, *numbered) if not each.exists()), place))
 
 
 def form_of(rule: ProposedRule) -> Form | None:

@@ -245,6 +245,7 @@ class FormScreen(Reports, Screen[bool]):
             self._tell(f"○ looking at what changes; {_MEANWHILE} …")
             self._look({key: list(held) for key, held in self.values.items()}, to_save=to_save)
         else:
+            self._tell("○ saving …")
             self._keep({key: list(held) for key, held in self.values.items()})
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="form")
@@ -282,6 +283,7 @@ class FormScreen(Reports, Screen[bool]):
         def take(yes: bool | None) -> None:
             if yes and to_save:
                 self._working = True
+                self._tell("○ saving …")
                 self._keep({key: list(held) for key, held in self.values.items()})
 
         self.app.push_screen(DecideScreen("What it changes", lines, "save it" if to_save else ""), take)
