@@ -165,9 +165,7 @@ async def test_a_proposed_rule_opens_its_form(bench: OpenBench, tmp_path: Path, 
         assert found.app.screen.query(Conversation)
 
 
-async def test_without_a_studio_a_proposed_rule_says_where_one_is_made(
-    bench: OpenBench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_without_a_studio_a_proposed_rule_says_where_one_is_made(bench: OpenBench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is opened and nothing made; a word says which key makes a studio."""
     monkeypatch.setattr("finishing_kg.studio.find", lambda: None)
     async with bench(Supposing) as found:

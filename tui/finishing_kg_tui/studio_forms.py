@@ -31,10 +31,15 @@ def _one(values: Values, key: str) -> str:
     return values[key][0] if values[key] else ""
 
 
+def _hyphened(text: str) -> str:
+    """A text as an identifier: ``Leather wheel`` as ``leather-wheel``."""
+    return "-".join(re.findall(r"[a-z0-9]+", text.casefold()))
+
+
 def _identifier(taken: Callable[[str], bool]) -> Callable[[Values, str], str]:
     def refused(_values: Values, text: str) -> str:
         if not _ID.fullmatch(text):
-            made = "-".join(re.findall(r"[a-z0-9]+", text.casefold()))
+            made = _hyphened(text)
             return "Small letters, digits and hyphens" + (f", such as {made}" if made else "") + "."
         return "This name is taken; take another." if taken(text) else ""
 
@@ -147,8 +152,13 @@ def thing_form(kept: Kept) -> Form:
 
     fields = (
         Field("kind", "Kind", "What kind of thing it is; leave it empty to add names to a thing that is there.", "choice", choices=_kinds(KINDS)),
-        Field("id", "Name", "A short name, such as leather-wheel; of a thing that is there its own.", needed=True, refusal=_thing_id(names)),
         Field("label", "Called", "How it is called in sentences, such as leather wheel."),
+        Field(
+            *("id", "Name", "A short name, such as leather-wheel; of a thing that is there its own."),
+            needed=True,
+            refusal=_thing_id(names),
+            suggested=lambda values: _hyphened(_one(values, "label")),
+        ),
         Field("also", "Also called", "Another name, a plural or another spelling.", many=True),
         Field("definition", "What it is", "One sentence."),
         Field("says", "Held of it", "What it takes, reaches, is driven by; what is still owed is told.", "sentence", many=True, sentence=said),

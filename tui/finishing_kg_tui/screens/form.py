@@ -44,6 +44,7 @@ class Field:
         many: whether it takes several values.
         choices: what there is to choose from, given what was put in so far.
         refusal: why a written text will not do; empty where it will.
+        suggested: what a text begins with, given what was put in so far.
         sentence: for a sentence its language, place and subject, given what was put in so far without the sentence itself.
     """
 
@@ -55,6 +56,7 @@ class Field:
     many: bool = False
     choices: Callable[[Values], Sequence[Choice]] = lambda _: ()
     refusal: Callable[[Values, str], str] | None = None
+    suggested: Callable[[Values], str] = lambda _: ""
     sentence: Callable[[Values], tuple[Language, Place, str]] | None = None
 
 
@@ -191,7 +193,8 @@ class FormScreen(Reports, Screen[bool]):
                 refusal = field.refusal
                 written = (lambda text: refusal(without, text)) if refusal else (lambda _: "")
             none = "nothing" if now else ""
-            screen = ChooseScreen(field.label, field.choices(without), written=written, now=now, none=none, hint=field.hint)
+            begun = now or field.suggested(without)
+            screen = ChooseScreen(field.label, field.choices(without), written=written, now=begun, none=none, hint=field.hint)
 
         def take(value: str | None) -> None:
             if value is not None:
