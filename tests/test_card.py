@@ -255,24 +255,24 @@ def _step(number: int, **advice: str) -> CardStep:
 
 def test_a_long_card_says_once_what_steps_share() -> None:
     """Advice that an earlier step gives letter for letter becomes a word that names the step; a short card stays as it is."""
-    steps = [_step(1, How="h" * 3000, Mix="m" * 400), _step(2, How="h" * 3000, Mix="other"), _step(3, How="h" * 3000, Mix="m" * 400)]
+    steps = [_step(1, How="h" * 3200, Feed="m" * 400), _step(2, How="h" * 3200, Feed="other"), _step(3, How="h" * 3200, Feed="m" * 400)]
     made = _one_sheet(steps)
-    assert [(each.label, each.text) for each in made.steps[1].advice] == [("Mix", "other"), ("How", "as in step 1.")]
-    assert [(each.label, each.text) for each in made.steps[2].advice] == [("How, mix", "as in step 1.")]
+    assert [(each.label, each.text) for each in made.steps[1].advice] == [("Feed", "other"), ("How", "as in step 1.")]
+    assert [(each.label, each.text) for each in made.steps[2].advice] == [("How, feed", "as in step 1.")]
     assert made.left_out is None
     assert _one_sheet([_step(1, How="a"), _step(2, How="a")]).steps[1].advice == [Labelled(label="How", text="a")]
 
 
 def test_a_long_card_leaves_out_what_is_least_needed_and_tells_it() -> None:
     """Sources, other choices and hints go before costs, pressure and feed; how, checks and reasons stay in any case."""
-    more = [{label: f"{label[0]}{number}" * 100 for label in ("Mix", "Pressure", "Costs")} for number in range(6)]
-    steps = [_step(number, How=f"{number}" * 600, **advice) for number, advice in enumerate(more)]
+    more = [{label: f"{label[0]}{number}" * 100 for label in ("Feed", "Pressure", "Costs")} for number in range(6)]
+    steps = [_step(number, How=f"{number}" * 900, **advice) for number, advice in enumerate(more)]
     notes = {part: [Labelled(label=part, text=part * 60)] for part in ("values", "others", "hints", "reasons")}
     made = _one_sheet(steps, **notes)
     assert not made.values and not made.others and not made.hints and made.reasons == notes["reasons"]
-    assert [each.label for each in made.steps[0].advice] == ["How", "Mix", "Pressure"]
+    assert [each.label for each in made.steps[0].advice] == ["How", "Feed", "Pressure"]
     assert made.left_out and "the other choices" in made.left_out and "costs" not in made.left_out.replace("what the steps cost", "")
-    all_gone = _one_sheet([_step(number, How=f"{number}" * 3000, Mix="m", Pressure="p", Costs="c") for number in range(1, 7)], **notes)
+    all_gone = _one_sheet([_step(number, How=f"{number}" * 3000, Feed="m", Pressure="p", Costs="c") for number in range(1, 7)], **notes)
     assert [[each.label for each in step.advice] for step in all_gone.steps] == [["How"]] * 6 and "how to feed" in str(all_gone.left_out)
 
 

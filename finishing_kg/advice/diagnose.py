@@ -14,7 +14,7 @@ from finishing_kg.quantities import grain
 from finishing_kg.record import record, replace
 from finishing_kg.routes import PIECE, SAID, Case
 from finishing_kg.statements import Statement
-from finishing_kg.vocabulary import Name
+from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_TOLD = 2
 _LAST_TOOL = AskBack(about="last_worked_with", text="What was the piece last worked with when it showed: which wheel, belt or pad, and which grain?")
@@ -213,9 +213,9 @@ def diagnose(knowledge: Knowledge, case: Case, faults: Sequence[Name], last_work
     return Diagnosis(knowledge, case, tuple(name.id for name in faults), tuple(name.id for name in last_worked_with)).answer
 
 
-def with_differences(before: Answer, after: Answer, changed: list[str]) -> Answer:
+def with_differences(vocabulary: Vocabulary, before: Answer, after: Answer, changed: list[str]) -> Answer:
     """A diagnosis with something supposed, and how it differs from the one before."""
-    told = differences(before, after)
+    told = differences(vocabulary, before, after)
     first, then = (answer.diagnosis[0] for answer in (before, after))
     if first.id != then.id:
         told = [f"First of the causes would be: {then.text}", *(line for line in told if line != NOTHING_CHANGES)]

@@ -216,22 +216,29 @@ def nearest_rule(advice: Advice, options: Iterable[str]) -> Shortfall:
 def what_if(before: Answer, after_advice: Advice, changed: list[str]) -> Answer:
     """The answer with something changed, and how it differs from the one before."""
     after = answer_of(after_advice)
-    return replace(after, kind="what_if", changed=changed, differences=differences(before, after))
+    return replace(after, kind="what_if", changed=changed, differences=differences(after_advice.knowledge.vocabulary, before, after))
 
 
-def differences(before: Answer, after: Answer) -> list[str]:
+def differences(vocabulary: Vocabulary, before: Answer, after: Answer) -> list[str]:
     """What is different in the first route and the cautions, in sentences."""
     told = []
     if bool(before.routes) != bool(after.routes):
         told.append("There is a route now." if after.routes else f"There is no route any more: {after.text}")
-    old, new = (_lines(answer) for answer in (before, after))
+    old, new = (_lines(vocabulary, answer) for answer in (before, after))
     told += [f"No longer: {line}" for line in old if line not in new]
     told += [f"Instead: {line}" for line in new if line not in old]
-    told += [f"A caution more: {caution.id}" for caution in after.cautions if caution.id not in {c.id for c in before.cautions}]
-    told += [f"A caution less: {caution.id}" for caution in before.cautions if caution.id not in {c.id for c in after.cautions}]
+    told += [f"A caution more: {caution.id.replace('-', ' ')}" for caution in after.cautions if caution.id not in {c.id for c in before.cautions}]
+    told += [f"A caution less: {caution.id.replace('-', ' ')}" for caution in before.cautions if caution.id not in {c.id for c in after.cautions}]
     return told or [NOTHING_CHANGES]
 
 
-def _lines(answer: Answer) -> list[str]:
-    steps = answer.routes[0].steps if answer.routes else []
-    return [f"{step.mineral} {step.grade or ''} {step.hold} on {step.carrier}".replace("  ", " ") for step in steps]
+def _lines(vocabulary: Vocabulary, answer: Answer) -> list[str]:
+    """The steps of the first route as an answer's text tells them."""
+    told = []
+    for step in answer.routes[0].steps if answer.routes else []:
+        hold, mineral, carrier = (
+            found.label if (found := vocabulary.identify(name, kind)) else name
+            for name, kind in ((step.hold, "hold"), (step.mineral, "mineral"), (step.carrier, "carrier"))
+        )
+        told.append(" ".join(filter(None, (hold, mineral, step.grade, "on the", carrier))))
+    return told

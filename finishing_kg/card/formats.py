@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 FORMATS = {"markdown": (".md", ".markdown"), "html": (".html", ".htm"), "pdf": (".pdf",)}
 """The formats with the endings of their files."""
 
-_ONE_SHEET = 6600
+_ONE_SHEET = 10900
 """How many letters fit one sheet in print that can still be read; see ``card.page``."""
 
 
@@ -102,7 +102,7 @@ _LEAST_NEEDED: dict[str, Callable[[Card], Card]] = {
     "the hints": _empty("hints"),
     "what the steps cost": _without("Costs"),
     "how hard to press": _without("Pressure"),
-    "how to feed": _without("Mix"),
+    "how to feed": _without("Feed"),
 }
 
 

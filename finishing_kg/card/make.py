@@ -97,7 +97,7 @@ def _step(number: int, step: RouteStep, name: _Names) -> CardStep:
         ("Take off", step.removal_um and roughly(step.removal_um, "µm")),
         ("Leaves", name("surface", step.leaves.state)),
     ]
-    told = [("How", step.how), ("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)]
+    told = [("How", step.how), ("Feed", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)]
     return CardStep(
         number=number,
         name=_called(step, name),

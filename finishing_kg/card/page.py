@@ -13,8 +13,9 @@ from finishing_kg.visible import visible
 if TYPE_CHECKING:
     from finishing_kg.card.model import Card, CardStep, Labelled
 
-# Up to how many letters a card still fits one printed sheet at each size of print; see page.css.
-_FILLS = ((3000, "easy"), (4200, "full"), (5000, "packed"))
+# Up to how many letters a card still fits one printed sheet, A4 or letter, at each size of print in page.css, from cards of two to six steps.
+_FILLS = ((5600, "easy"), (7300, "full"), (9000, "packed"), (10000, "tight"))
+_FRAME = 400  # letters that would have the room of a step's name, facts and edges
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
 
@@ -36,11 +37,11 @@ def to_html(card: Card) -> str:
 
 
 def letters(card: Card) -> int:
-    """How much stands on a card."""
+    """How much room a card takes, in letters."""
     notes = [*card.cautions, *card.hints, *card.others, *card.reasons, *card.values, *card.supposed]
     steps = [*(fact for step in card.steps for fact in step.advice), *notes]
     plain = [*card.understood, *card.unused, *card.open, *(check for step in card.steps for check in step.checks)]
-    return sum(len(each.text) + len(each.basis) + len(each.label) for each in steps) + sum(map(len, plain))
+    return sum(len(each.text) + len(each.basis) + len(each.label) for each in steps) + sum(map(len, plain)) + _FRAME * len(card.steps)
 
 
 def _fill(card: Card) -> str:

@@ -280,7 +280,7 @@ class Dialogue:
         supposed = replace(self.diagnosis, case=case)
         before, after = self.answer, supposed.answer
         changed = [statement for statement in after.understood.statements if statement not in before.understood.statements]
-        return self._with_doubts(with_differences(before, after, changed), doubts)
+        return self._with_doubts(with_differences(self.knowledge.vocabulary, before, after, changed), doubts)
 
     def _diagnosed(self, reading: Reading) -> Answer:
         from finishing_kg.advice.diagnose import Diagnosis

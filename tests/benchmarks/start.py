@@ -1,10 +1,12 @@
 """How long ``finishing-kg ask`` takes from the shell, start-up included, and how much memory, beside what it is measured against.
 
-Run: ``python tests/benchmarks/start.py [RUNS]``. Nothing is asserted: machines differ and are busy. What can be compared are the
+Run: ``python tests/benchmarks/start.py [RUNS]``; with ``--interface`` instead the way to the interface's first picture and first answer, beside an
+empty application of the same toolkit. Nothing is asserted: machines differ and are busy. What can be compared are the
 ratios, since each round runs every command once, one after the other. Compiled knowledge and compiled Python go into a
 folder of the benchmark's own; *first ever* begins with that of the knowledge emptied.
 """
 
+import argparse
 import json
 import os
 import shutil
@@ -30,6 +32,8 @@ COMMANDS = {
 # What each must come to and should, as multiples of the import of pydantic; memory in MB.
 TARGETS = {"ask": (1.5, 0.5), "ask --json": (1.5, 0.5), FIRST: (15.0, 8.0)}
 MEMORY = (60, 25)
+FIRST_PICTURE = 1.5  # times that of an empty application
+CHILD = Path(__file__).with_name("measured") / "child.py"
 # Asks in a process of its own and tells the most memory that it held, and how the time went.
 _MEASURED = """
 import io, json, resource, sys, time
@@ -93,9 +97,49 @@ class Runner:
         return taken, done.stdout
 
 
+def interface(runs: int) -> None:
+    """Measure and print the way to the interface's first picture and to the answer of a question asked then; the first round is left out.
+
+    The wall's clock tells what a maker waits, the processor's time what does not depend on who else works on this machine.
+    """
+    names = ("empty application, first picture", "interface, first picture", "interface, first answer")
+    wall: list[tuple[float, ...]] = []
+    worked: list[tuple[float, ...]] = []
+    with tempfile.TemporaryDirectory() as folder:
+        runner = Runner(Path(folder))
+        for number in range(runs + 1):
+            found = []
+            for arguments in (["empty"], ["interface", QUESTION]):
+                begun = time.time()
+                printed = runner.run([str(CHILD), *arguments])[1]
+                found += [(float(at) - begun, float(used)) for at, used in map(str.split, printed.splitlines())]
+            if number:
+                wall.append(tuple(at for at, _ in found))
+                worked.append(tuple(used for _, used in found))
+    print(f"{runs} runs each, milliseconds from the start of the process; Python {sys.version.split()[0]}, {os.cpu_count()} processors")
+    print(f"{'':36}{'median':>8}{'min':>8}{'x empty':>9}{'processor':>11}{'x empty':>9}{'must':>7}")
+    for place, name in enumerate(names):
+        median, least = (1000 * of(each[place] for each in wall) for of in (statistics.median, min))
+        by_clock, by_work = (statistics.median(each[place] / each[0] for each in taken) for taken in (wall, worked))
+        used = 1000 * statistics.median(each[place] for each in worked)
+        must = FIRST_PICTURE if place == 1 else ""
+        print(f"{name:36}{median:8.0f}{least:8.0f}{by_clock:9.2f}{used:11.0f}{by_work:9.2f}{must:>7}")
+
+
 def main() -> None:
-    """Measure and print the tables; the first round only warms caches and is left out."""
-    runs = int(sys.argv[1]) if len(sys.argv) > 1 else 5
+    """Do what is asked for."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("runs", nargs="?", type=int, help="how often each is run; 5, or with --interface 10, unless given")
+    parser.add_argument("--interface", action="store_true", help="measure the interface")
+    asked = parser.parse_args()
+    if asked.interface:
+        interface(asked.runs or 10)
+    else:
+        commands(asked.runs or 5)
+
+
+def commands(runs: int) -> None:
+    """Measure and print the tables of the commands; the first round only warms caches and is left out."""
     taken: dict[str, list[float]] = {name: [] for name in COMMANDS}
     measured: list[dict[str, float]] = []
     largest: list[float] = []

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import subprocess
 import sys
 
 import pytest
+from finishing_kg_tui import application
 from finishing_kg_tui.actions import ACTIONS
+from finishing_kg_tui.app import FinishingApp
 from finishing_kg_tui.screens.help import HelpScreen
 from finishing_kg_tui.themes import THEMES
 from textual.command import CommandPalette
@@ -112,3 +115,37 @@ def test_route_and_reasons_come_after_the_first_picture() -> None:
     code = f"import sys, finishing_kg_tui.app; print(sorted({{{late}}} & set(sys.modules)))"
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env={"PYTHONPATH": ":".join(sys.path)})
     assert found.stdout.strip() == "[]"
+
+
+async def test_it_begins_in_its_own_colours_without_reading_them_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first picture has the first theme's colours, and no style sheet was read anew for it."""
+    again: list[object] = []
+    monkeypatch.setattr(FinishingApp, "refresh_css", lambda *_, **__: again.append(None))
+    app = FinishingApp(FakeDialogue)
+    async with app.run_test(size=WIDE) as pilot:
+        await pilot.pause()
+        assert app.theme == THEMES[0].name and app.has_class(f"-theme-{THEMES[0].name}", "-dark-mode")
+        assert app.screen.styles.background.hex.lower() == THEMES[0].background and again == []
+
+
+async def test_rubbish_is_looked_for_again_once_the_first_picture_stands() -> None:
+    """The interface switches the collector off for its start, and on again right after it."""
+    try:
+        app = application()
+        assert not gc.isenabled()
+        async with app.run_test(size=WIDE) as pilot:
+            await pilot.pause()
+            await pilot.pause()
+            assert gc.isenabled()
+    finally:
+        gc.enable()
+
+
+@pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
+async def test_what_was_understood_stands_in_both_places(bench: OpenBench, size: tuple[int, int]) -> None:
+    """Beside the conversation or below it: whichever was not there for the first picture comes after it, at its place."""
+    async with bench(FakeDialogue, size) as found:
+        screen = found.app.screen
+        assert [type(each).__name__ for each in screen.query("#side > *")] == ["Taken", "RoutePanel", "ReasonsPanel"]
+        assert [type(each).__name__ for each in screen.query("#talk > *")] == ["Conversation", "Taken"]
+        assert [each.display for each in screen.query("Taken")] == [size == NARROW, size == WIDE]

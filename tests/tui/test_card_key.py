@@ -70,3 +70,13 @@ async def test_without_a_route_the_key_does_nothing(bench: OpenBench) -> None:
         before = found.screen_text()
         await found.press("ctrl+s")
         assert found.screen_text() == before
+
+
+async def test_the_name_that_is_offered_is_free(bench: OpenBench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Enter alone writes a card, a second one beside the first, from the knowledge that the answer came of."""
+    monkeypatch.chdir(tmp_path)
+    async with bench(FakeDialogue) as found:
+        found.app.open_knowledge = lambda: pytest.fail("the knowledge is at hand")
+        await found.ask("Blown borosilicate beaker")
+        await found.press("ctrl+s", "enter", "ctrl+s", "enter")
+        assert sorted(each.name for each in tmp_path.iterdir()) == ["route-card-2.html", "route-card.html"]

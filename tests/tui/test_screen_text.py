@@ -41,6 +41,7 @@ async def test_screen(bench: OpenBench, snapshot: SnapshotAssertion, size: tuple
     async with bench(FakeDialogue, size) as found:
         await found.ask("Blown borosilicate beaker, rim cracked off, to a polish, no belt please")
         await found.press(*STATES[state])
+        await found.pilot.pause(0.3)  # the scrollbar is drawn anew a moment after what it belongs to
         assert found.screen_text() == snapshot(extension_class=TextFile)
 
 

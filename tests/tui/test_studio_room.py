@@ -250,7 +250,8 @@ async def test_a_name_of_a_thing_that_is_there(bench: OpenBench, knowledge: Know
     """A shipped thing gets the studio's own word for it, and loses it when that is taken out."""
     async with bench(FakeDialogue) as found:
         await enter(found, knowledge)
-        await found.press("2", "a", "down")
+        await found.press("2", "a")
+        await to_field(found, "Name")
         await write(found, "pumice")
         await to_field(found, "Also called")
         await write(found, "bims")
@@ -331,3 +332,34 @@ async def test_screen(bench: OpenBench, kept: Kept, snapshot: SnapshotAssertion,
         for line in found.app.screen.query(Input):
             line.cursor_blink = False
         assert found.screen_text() == snapshot(extension_class=TextFile)
+
+
+async def test_a_form_shows_what_things_are_called(bench: OpenBench, knowledge: Knowledge, folder: Path) -> None:
+    """What was chosen stands there by its name of the trade, with the identifier that is written beside it."""
+    async with bench(FakeDialogue) as found:
+        screen = await enter(found, knowledge)
+        screen.action_section_at(2)
+        await found.press("a")
+        await to_field(found, "Thing")
+        await write(found, "silicon carbide")
+        form = found.app.screen
+        assert isinstance(form, FormScreen) and form.values["thing"] == ["silicon-carbide"]
+        assert "Thing       silicon carbide (mineral)  silicon-carbide" in found.screen_text()
+
+
+async def test_the_short_name_of_a_thing_is_made_of_what_it_is_called(bench: OpenBench, knowledge: Knowledge, folder: Path) -> None:
+    """Whoever has said how a thing is called takes its identifier with Enter; another can still be written."""
+    async with bench(FakeDialogue) as found:
+        screen = await enter(found, knowledge)
+        screen.action_section_at(1)
+        await found.press("a")
+        form = found.app.screen
+        assert isinstance(form, FormScreen)
+        await write(found, "carrier")
+        await to_field(found, "Called")
+        await write(found, "Leather wheel")
+        await to_field(found, "Name")
+        await found.press("enter", "enter")
+        assert form.values["id"] == ["leather-wheel"]
+        await write(found, "hide-wheel")
+        assert form.values["id"] == ["hide-wheel"]

@@ -50,7 +50,7 @@ ACTIONS = (
     Action("anew", "ctrl+n", "New", "Forget this piece and begin with another", "a turn"),
     Action("chips", "ctrl+g", "Change", "Change or take out what was understood", "knowledge", in_footer=False),
     Action("ladder", "ctrl+l", "Ladder", "Draw the route: grain and cracks left over the steps, two routes side by side", "a route"),
-    Action("paragraphs", "ctrl+b", "Lines", "Choose a paragraph of the conversation", "a turn", in_footer=False),
+    Action("paragraphs", "ctrl+b", "Lines", "Choose a paragraph of the conversation, or at first an example", in_footer=False),
     Action("why_not", "ctrl+t", "Why not", "Why not something else", "an answer", in_footer=False),
     Action("what_if", "ctrl+o", "What if", "What if one thing were different", "an answer", in_footer=False),
     Action("around", "ctrl+r", "Around", "What is known around the words of the line", "knowledge", in_footer=False),
@@ -64,7 +64,7 @@ ACTIONS = (
 
 OTHER_KEYS = (
     ("up, down", "In the question line: what was asked before. In a panel: move"),
-    ("page up, page down", "Scroll the conversation, or the panel that has the keyboard"),
+    ("page up/down", "Scroll the conversation, or the panel that has the keyboard"),
     ("tab, shift+tab", "Go to the next or the previous part of the screen"),
     ("enter", "Ask; in the route: open the reasons of the step; in the reasons: open or close"),
     ("right", "At the end of the question line: take the words that are offered"),

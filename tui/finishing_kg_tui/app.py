@@ -8,6 +8,7 @@ from typing import ClassVar
 from textual.app import App
 from textual.binding import BindingType
 from textual.command import CommandPalette, Provider
+from textual.theme import Theme
 
 from finishing_kg_tui.actions import bindings
 from finishing_kg_tui.dialogue import OpenDialogue, open_real
@@ -36,7 +37,13 @@ class FinishingApp(App[None]):
         self.open_knowledge = open_knowledge
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = DARK.name
+        self._wear(DARK)
+
+    def _wear(self, theme: Theme) -> None:
+        """Begin in these colours. Setting ``theme`` would have every style sheet read a second time, before the first picture stands."""
+        self.set_reactive(App.theme, theme.name)
+        self.update_classes({f"-theme-{theme.name}": True, "-dark-mode": theme.dark, "-light-mode": not theme.dark}, update=False)
+        self.stylesheet.set_variables(self.get_css_variables())
 
     def get_default_screen(self) -> BenchScreen:
         """The screen that everything happens on."""

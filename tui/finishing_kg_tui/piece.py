@@ -22,29 +22,43 @@ class Piece:
 
     Attributes:
         answer: The last answer; None before the first.
-        routes_from: The answer that brought the routes shown; it may be older than the last.
+        supposed: The last answer where it only supposes something, and the piece is as it was; else None.
         place: Which of those routes is shown, from 0.
         chips: What was understood so far.
     """
 
     def __init__(self) -> None:
         self.answer: Answer | None = None
-        self.routes_from: Answer | None = None
+        self.supposed: Answer | None = None
+        self._settled: Answer | None = None  # what brought the routes of the piece as it is
         self.place = 0
         self.chips: list[Chip] = []
         # By the reasons of an answer (the object itself) how they are told in a few lines.
         self._shortened: dict[int, Shortened] = {}
 
     def take(self, answer: Answer, shortened: Shortened | None = None, chips: list[Chip] | None = None) -> None:
-        """Take in an answer. One that only speaks about the routes leaves them where they are."""
-        self.answer = answer
-        if answer.kind not in _ABOUT_THE_SAME or (answer.routes and self.count == 0):
-            self.routes_from, self.place = answer, 0
-        self.chips = chips if chips is not None else self.chips
-        kept = {id(each.reasons) for each in (self.answer, self.routes_from) if each}
+        """Take in an answer. One that only speaks about the routes leaves them where they are; what is only supposed stays until the next answer."""
+        if self.supposed is not None or answer.kind == "what_if":
+            self.place = 0
+        self.answer, self.supposed = answer, answer if answer.kind == "what_if" else None
+        if self.supposed is None and (answer.kind not in _ABOUT_THE_SAME or (answer.routes and self.count == 0)):
+            self._settled, self.place = answer, 0
+        if self.supposed is None and chips is not None:
+            self.chips = chips
+        kept = {id(each.reasons) for each in (self.answer, self._settled) if each}
         self._shortened = {known: told for known, told in self._shortened.items() if known in kept}
         if shortened is not None:
             self._shortened[id(answer.reasons)] = shortened
+
+    @property
+    def routes_from(self) -> Answer | None:
+        """The answer that brought the routes shown; it may be older than the last."""
+        return self.supposed or self._settled
+
+    @property
+    def if_so(self) -> str:
+        """What is supposed for the routes shown; empty where they are of the piece as it is."""
+        return "; ".join(self.supposed.changed) if self.supposed else ""
 
     @property
     def count(self) -> int:

@@ -10,6 +10,7 @@ from finishing_kg_tui.screens.choose import Choice
 from finishing_kg_tui.screens.form import Field, Form, Values
 
 if TYPE_CHECKING:
+    from finishing_kg.advice.contract import ProposedRule
     from finishing_kg.statements import Language
     from finishing_kg.statements.next_words import Place
     from finishing_kg_tui.keeping import Kept
@@ -30,10 +31,15 @@ def _one(values: Values, key: str) -> str:
     return values[key][0] if values[key] else ""
 
 
+def _hyphened(text: str) -> str:
+    """A text as an identifier: ``Leather wheel`` as ``leather-wheel``."""
+    return "-".join(re.findall(r"[a-z0-9]+", text.casefold()))
+
+
 def _identifier(taken: Callable[[str], bool]) -> Callable[[Values, str], str]:
     def refused(_values: Values, text: str) -> str:
         if not _ID.fullmatch(text):
-            made = "-".join(re.findall(r"[a-z0-9]+", text.casefold()))
+            made = _hyphened(text)
             return "Small letters, digits and hyphens" + (f", such as {made}" if made else "") + "."
         return "This name is taken; take another." if taken(text) else ""
 
@@ -43,8 +49,13 @@ def _identifier(taken: Callable[[str], bool]) -> Callable[[Values, str], str]:
 # A rule
 
 
-def rule_form(kept: Kept) -> Form:
-    """Write a rule: sentences of what is legal next, a reason and a basis."""
+def rule_form(kept: Kept, proposed: ProposedRule | None = None) -> Form:
+    """Write a rule: sentences of what is legal next, a reason and a basis.
+
+    Args:
+        kept: the studio.
+        proposed: a rule that it begins with.
+    """
     from finishing_kg.rules.draft import PARTS, draft_of
     from finishing_kg.studio.guard import guard_of
 
@@ -75,7 +86,15 @@ def rule_form(kept: Kept) -> Form:
         ),
         Field("safety", "Safety", "Whether it guards against harm to people: nothing then wins over it.", "choice", choices=lambda _: _YES),
     )
-    return Form("write a rule", fields, lambda values: _save_rule(kept, values), _foreseen(kept), (("basis", "studio"),))
+    return Form("write a rule", fields, lambda values: _save_rule(kept, values), _foreseen(kept), (*_begun(proposed), ("basis", "studio")))
+
+
+def _begun(proposed: ProposedRule | None) -> list[tuple[str, str]]:
+    """A proposed rule as the values that its form begins with."""
+    if proposed is None:
+        return []
+    parts = {"id": [proposed.id], "if": proposed.conditions, "then": proposed.conclusions, "because": [proposed.because]}
+    return [(key, value) for key, values in {**parts, "overrides": proposed.overrides}.items() for value in values]
 
 
 def _reason(_values: Values, text: str) -> str:
@@ -133,8 +152,13 @@ def thing_form(kept: Kept) -> Form:
 
     fields = (
         Field("kind", "Kind", "What kind of thing it is; leave it empty to add names to a thing that is there.", "choice", choices=_kinds(KINDS)),
-        Field("id", "Name", "A short name, such as leather-wheel; of a thing that is there its own.", needed=True, refusal=_thing_id(names)),
         Field("label", "Called", "How it is called in sentences, such as leather wheel."),
+        Field(
+            *("id", "Name", "A short name, such as leather-wheel; of a thing that is there its own."),
+            needed=True,
+            refusal=_thing_id(names),
+            suggested=lambda values: _hyphened(_one(values, "label")),
+        ),
         Field("also", "Also called", "Another name, a plural or another spelling.", many=True),
         Field("definition", "What it is", "One sentence."),
         Field("says", "Held of it", "What it takes, reaches, is driven by; what is still owed is told.", "sentence", many=True, sentence=said),

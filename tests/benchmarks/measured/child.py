@@ -1,4 +1,7 @@
-"""What is run as a process of its own: ``child.py KIND ...`` prints its peak of memory in MB, or moments in seconds since the epoch."""
+"""What is run as a process of its own: ``child.py KIND ...`` prints its peak of memory in MB, or moments.
+
+A moment is a line of two numbers: the seconds since the epoch, and the seconds of the processor's time that this process has taken so far.
+"""
 
 import asyncio
 import io
@@ -54,6 +57,11 @@ def other(name: str, file: str) -> None:
             engine.ask(rows)
 
 
+def moment() -> None:
+    """Tell the moment."""
+    print(time.time(), time.process_time())
+
+
 def empty() -> None:
     """An empty Textual app to its first picture."""
     from textual.app import App
@@ -61,7 +69,7 @@ def empty() -> None:
     class Empty(App[None]):
         def on_ready(self) -> None:
             """The first picture stands."""
-            print(time.time())
+            moment()
 
     async def paint() -> None:
         async with Empty().run_test() as pilot:
@@ -72,14 +80,15 @@ def empty() -> None:
 
 def interface(question: str) -> None:
     """The interface to its first picture, and to the answer of a question asked then."""
-    from finishing_kg_tui.app import FinishingApp
-    from textual.widgets import Input
+    from finishing_kg_tui import application
 
+    app = application()
     # Put into the class itself: a subclass would look for the style sheet beside this file.
-    FinishingApp.on_ready = lambda _: print(time.time())
+    type(app).on_ready = lambda _: moment()
 
     async def paint() -> None:
-        app = FinishingApp()
+        from textual.widgets import Input
+
         async with app.run_test() as pilot:
             app.screen.query_one(Input).value = question
             await pilot.press("enter")
@@ -87,7 +96,7 @@ def interface(question: str) -> None:
                 await pilot.pause()
                 await app.workers.wait_for_complete()
             await pilot.pause()
-            print(time.time())
+            moment()
 
     asyncio.run(paint())
 

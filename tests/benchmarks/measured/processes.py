@@ -111,8 +111,8 @@ def interface(table: Table) -> None:
     """An empty Textual app and the interface, without a terminal: from the start of the process to the first picture; then one answer."""
     taken: dict[str, list[float]] = {EMPTY: [], PAINT: [], ANSWER: []}
     kinds: Mapping[str, Callable[[float, str], list[float]]] = {
-        "empty": lambda begun, printed: [(float(printed.split()[-1]) - begun) * 1000],
-        "interface": lambda begun, printed: [(float(word) - begun) * 1000 for word in printed.split()[-2:]],
+        "empty": lambda begun, printed: [(float(printed.split()[-2]) - begun) * 1000],
+        "interface": lambda begun, printed: [(float(word) - begun) * 1000 for word in printed.split()[-4::2]],
     }
     with TemporaryDirectory() as cache:
         for number in range(_ROUNDS + 1):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -23,7 +24,7 @@ from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Conversation, Turn
-from finishing_kg_tui.widgets.question import QuestionLine
+from finishing_kg_tui.widgets.question import EXAMPLES, QuestionLine
 from finishing_kg_tui.widgets.taken import Taken
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 PANELS = {"talk": "#question", "route": "#steps", "reasons": "#proof"}
 """The panels in their order, and the part of each that takes the keyboard."""
+WIDE = 100
+"""The columns from which all panels stand beside each other."""
 
 
 class BenchScreen(RoomsBeside, Screen[None]):
@@ -39,7 +42,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     COMMANDS = {actions.ActionProvider}  # noqa: RUF012 - the toolkit declares it so
     AUTO_FOCUS = "#question"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - the toolkit declares it so
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (WIDE, "-wide")]  # noqa: RUF012 - the toolkit declares it so
     VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-high")]  # noqa: RUF012 - the toolkit declares it so
     BINDINGS: ClassVar[list[BindingType]] = [*actions.bindings(), ("pageup", "scroll_talk(-1)"), ("pagedown", "scroll_talk(1)")]
 
@@ -49,18 +52,22 @@ class BenchScreen(RoomsBeside, Screen[None]):
         super().__init__(classes="front-talk")
         self._open_dialogue = open_dialogue
         self._waiting: list[Turn] = []
+        self._begins_wide = False
         self.piece = Piece()
         self.following = Following(self)
 
     def compose(self) -> ComposeResult:
         """Top line, the panels, the question line and the footer. Route and reasons come after the first picture."""
+        self._begins_wide = self.app.size.width >= WIDE
         yield Adviser(self._open_dialogue)
         with Horizontal(id="room"):
             with Vertical(id="talk"):
                 yield Conversation(id="conversation")
-                yield Taken(classes="only-narrow")
+                if not self._begins_wide:
+                    yield Taken(classes="only-narrow")
             with Vertical(id="side"):
-                yield Taken(classes="only-wide")
+                if self._begins_wide:
+                    yield Taken(classes="only-wide")
         yield QuestionLine()
         yield Footer(show_command_palette=False, compact=True)
 
@@ -69,10 +76,19 @@ class BenchScreen(RoomsBeside, Screen[None]):
         self.call_after_refresh(self._furnish)
 
     async def _furnish(self) -> None:
+        if not gc.isenabled():  # as ``application`` leaves it
+            gc.freeze()
+            gc.enable()
         from finishing_kg_tui.widgets.reasons import ReasonsPanel
         from finishing_kg_tui.widgets.route import RoutePanel
 
-        await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
+        # What was understood stands in two places, of which one is seen; the other comes now.
+        if self._begins_wide:
+            await self.query_one("#talk").mount(Taken(classes="only-narrow"))
+            await self.query_one("#side").mount_all([RoutePanel(), ReasonsPanel()])
+        else:
+            await self.query_one("#side").mount_all([Taken(classes="only-wide"), RoutePanel(), ReasonsPanel()])
+        await self.query_one(Conversation).offer(EXAMPLES)
         self.query_one(Adviser).begin()
 
     # What makes sense now
@@ -115,9 +131,10 @@ class BenchScreen(RoomsBeside, Screen[None]):
     @on(Adviser.Answered)
     async def _answered(self, message: Adviser.Answered) -> None:
         self.piece.take(message.answer, message.shortened, message.chips)
+        self.query_one(QuestionLine).invites(message.answer.kind)
         if self._waiting:
             turn = self._waiting.pop(0)
-            await turn.answered(list(parts_of(message.answer)))
+            await turn.answered(list(parts_of(message.answer, self.query_one(Conversation).told)))
             self.call_after_refresh(self.query_one(Conversation).read_from, turn)
         self._show_taken()
         self._show_route()
@@ -162,8 +179,9 @@ class BenchScreen(RoomsBeside, Screen[None]):
             taken.show(self.piece.chips or unsaid_chips())
 
     def _show_route(self) -> None:
+        self.query_one(Conversation).leads_to("F2 goes to the route" if self.piece.count else "")
         called = called_by(self.query_one(Adviser).knowledge)
-        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}", called)
+        self._route_panel.show(self.piece.route, f"{self.piece.place + 1} of {self.piece.count}", called, self.piece.if_so)
 
     def _root(self, knot: Knot | None) -> None:
         from finishing_kg_tui.widgets.reasons import ReasonsPanel
@@ -288,6 +306,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
         """Begin with another piece."""
         self.piece = Piece()
         self._waiting.clear()
+        self.query_one(QuestionLine).invites("")
         self.query_one(Conversation).clear()
         self._show_taken()
         self._show_route()

@@ -52,8 +52,8 @@ class Following:
             self._say_nothing("Choose a line that is a reason: what rests on it is shown.")
 
     def why_step(self, number: int) -> None:
-        """Why a step is as it is: of the first route the adviser tells it, of another its reasons are opened."""
-        if self._screen.piece.place == 0:
+        """Why a step is as it is: of the first route the adviser tells it, of another, or of one that is only supposed, its reasons are opened."""
+        if self._screen.piece.place == 0 and self._screen.piece.supposed is None:
             self._screen.ask(f"why step {number}")
         else:
             self._screen.look_into(self._screen.piece.step_root(number))
@@ -147,6 +147,12 @@ class Following:
         """A paragraph was entered: what may be answered to it, or its reasons."""
         if part.choices:
             self._choose_value(part.asks, None, part.choices, part.text)
+        elif part.turn:
+            self._screen.ask(part.turn)
+        elif part.rule is not None:
+            self._screen.write_rule(part.rule)
+        elif part.role == "caution" and not part.subject.rid:
+            self._screen.action_all_reasons()
         elif part.subject.rid:
             self._why(part.subject)
 

@@ -17,7 +17,7 @@ from textual.widgets import Footer, OptionList, Static
 
 from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.library import Reports, why
-from finishing_kg_tui.plain import clean, one_line
+from finishing_kg_tui.plain import clean
 from finishing_kg_tui.screens.choose import Choice, ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
 from finishing_kg_tui.screens.sentence import SentenceScreen
@@ -44,6 +44,7 @@ class Field:
         many: whether it takes several values.
         choices: what there is to choose from, given what was put in so far.
         refusal: why a written text will not do; empty where it will.
+        suggested: what a text begins with, given what was put in so far.
         sentence: for a sentence its language, place and subject, given what was put in so far without the sentence itself.
     """
 
@@ -55,6 +56,7 @@ class Field:
     many: bool = False
     choices: Callable[[Values], Sequence[Choice]] = lambda _: ()
     refusal: Callable[[Values, str], str] | None = None
+    suggested: Callable[[Values], str] = lambda _: ""
     sentence: Callable[[Values], tuple[Language, Place, str]] | None = None
 
 
@@ -125,7 +127,9 @@ class FormScreen(Reports, Screen[bool]):
     def compose(self) -> ComposeResult:
         """The fields, a word on the chosen one, and what is going on."""
         yield Static(Content.assemble((f" {self.app.TITLE}: {self._form.title}", "bold")), id="form-title", markup=False)
-        yield Fields(id="fields")
+        fields = Fields(id="fields")
+        fields.border_subtitle = "Enter fills in the chosen line"
+        yield fields
         with VerticalScroll(id="form-words", can_focus=False):
             yield Static(id="form-word", markup=False)
         yield Footer(show_command_palette=False, compact=True)
@@ -140,17 +144,20 @@ class FormScreen(Reports, Screen[bool]):
             for field in self._form.fields
             for place in range(len(self.values[field.key]) + (field.many or not self.values[field.key]))
         ]
-        self.query_one(Fields).show([(self._named(field, place), self._held(field, place)) for field, place in self._rows])
+        self.query_one(Fields).show([(self._named(field, place), *self._held(field, place)) for field, place in self._rows])
         self._tell()
 
     def _named(self, field: Field, place: int) -> str:
         return field.label if place == 0 else f"{' ' * (len(field.label) - 3)}and" if len(field.label) > 3 else "and"
 
-    def _held(self, field: Field, place: int) -> str:
+    def _held(self, field: Field, place: int) -> tuple[str, ...]:
+        """What stands in a row: the value, or what it is called with the value beside it; or that nothing does."""
         held = self.values[field.key]
         if place < len(held):
-            return one_line(held[place])
-        return "+ add" if field.many and held else "+ add (needed)" if field.many and field.needed else "○ needed" if field.needed else "—"
+            value = held[place]
+            called = next((choice.label for choice in field.choices({**self.values, field.key: []}) if choice.value == value), value)
+            return (called,) if called == value else (called, value)
+        return ("+ add" if field.many and held else "+ add (needed)" if field.many and field.needed else "○ needed" if field.needed else "—",)
 
     @on(OptionList.OptionHighlighted, "#fields")
     def _moved(self) -> None:
@@ -186,7 +193,8 @@ class FormScreen(Reports, Screen[bool]):
                 refusal = field.refusal
                 written = (lambda text: refusal(without, text)) if refusal else (lambda _: "")
             none = "nothing" if now else ""
-            screen = ChooseScreen(field.label, field.choices(without), written=written, now=now, none=none, hint=field.hint)
+            begun = now or field.suggested(without)
+            screen = ChooseScreen(field.label, field.choices(without), written=written, now=begun, none=none, hint=field.hint)
 
         def take(value: str | None) -> None:
             if value is not None:
@@ -240,6 +248,7 @@ class FormScreen(Reports, Screen[bool]):
             self._tell(f"○ looking at what changes; {_MEANWHILE} …")
             self._look({key: list(held) for key, held in self.values.items()}, to_save=to_save)
         else:
+            self._tell("○ saving …")
             self._keep({key: list(held) for key, held in self.values.items()})
 
     @work(thread=True, exclusive=True, exit_on_error=False, group="form")
@@ -277,6 +286,7 @@ class FormScreen(Reports, Screen[bool]):
         def take(yes: bool | None) -> None:
             if yes and to_save:
                 self._working = True
+                self._tell("○ saving …")
                 self._keep({key: list(held) for key, held in self.values.items()})
 
         self.app.push_screen(DecideScreen("What it changes", lines, "save it" if to_save else ""), take)

@@ -41,7 +41,7 @@ class HelpScreen(ModalScreen[None]):
 
 def _keys() -> Table:
     table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(width=19, style="bold")
+    table.add_column(width=14, style="bold")
     for key, says in (*((action.shown_key, action.says) for action in ACTIONS), *OTHER_KEYS):
         table.add_row(Text(key), Text(says))
     return table

@@ -98,10 +98,12 @@ class PlanScreen(Reports, Screen[None]):
         with Horizontal(id="plan-room"):
             with Vertical(id="plan-lines") as lines:
                 lines.border_title = "Plan: what is found stands below the line that causes it"
+                lines.border_subtitle = "Enter changes the chosen line"
                 yield Static(_EMPTY, id="plan-empty", markup=False)
                 yield PlanLines()
             with Vertical(id="plan-parts") as parts:
                 parts.border_title = "Piece"
+                parts.border_subtitle = "Enter: another value"
                 yield Fields(id="parts")
         yield Footer(show_command_palette=False, compact=True)
 

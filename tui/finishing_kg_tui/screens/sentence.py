@@ -24,6 +24,16 @@ _LONGEST = 300
 _WHOLE = "the sentence is whole: take it"
 # New variables are named after what they are most often for.
 _USUAL = ("step", "option", "carrier", "mineral", "grade", "hold", "form", "glass", "value", "other")
+_MEANT = {
+    "option": "a way to work at a stage: a mineral, its hold and a carrier",
+    "step": "a step of a route or of a plan",
+    "carrier": "what carries the grain over the glass, such as a felt wheel",
+    "mineral": "what cuts, such as diamond",
+    "grade": "a grade of grain, such as F400",
+    "hold": "how the grain is held: loose, coated, bonded",
+    "form": "where the work is, such as a rim",
+    "glass": "a kind of glass",
+}
 _SLOTS = {"count": "a number of a step or route", "rule": "the name of a rule", "variable": "a variable, such as ?step"}
 
 
@@ -190,4 +200,5 @@ def _of_slot(slot: Slot) -> Iterator[Choice]:
             yield Choice(f"?{name}", f"?{name}", "in use in this rule")
         for name in dict.fromkeys((*_USUAL, slot.sample.removeprefix("?"))):
             if name not in slot.variables and slot.takes(f"?{name}"):
-                yield Choice(f"?{name}", f"?{name}", "a new variable: it can be anything that fits")
+                meant = f"; by this name mostly {_MEANT[name]}" if name in _MEANT else ""
+                yield Choice(f"?{name}", f"?{name}", f"a new variable: it can be anything that fits{meant}")

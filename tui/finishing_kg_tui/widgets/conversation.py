@@ -24,10 +24,18 @@ WELCOME = (
     "Say what the piece is and how it should end: the glass, how it was made, the form where the work is, "
     "the surface as it is now, and the finish. One line will do; what matters and was not said is asked for."
 )
+_MORE = "Ctrl+B chooses one of these. F1 shows every key, F9 checks a plan, F10 opens the studio's own room."
 
 
 # The colour of the word that names a paragraph; its text is as all text is.
 _HEADS = {"caution": "$warning", "finding-caution": "$warning", "finding-stop": "$error", "failed": "$error", "question": "$accent"}
+
+
+_ENTER = {
+    "choices": "Enter here chooses one of them.",
+    "turn": "Enter here goes on with it.",
+    "rule": "Enter here opens its form, to look at what it changes and to save it.",
+}
 
 
 class Paragraph(Static):
@@ -68,9 +76,14 @@ class Turn(Vertical):
 
 
 def _shown(part: Part) -> Content:
-    more = ("\nEnter here chooses one of them.", "italic") if part.choices else ""
+    more = (f"\n{_ENTER[kind]}", "italic") if (kind := _opening(part)) else ""
     style = f"bold {_HEADS[part.role]}" if part.role in _HEADS else "bold"
     return Content.assemble((f"{part.mark} {part.word}", style), "\n" if part.role == "answer" else ": ", part.text, more)
+
+
+def _opening(part: Part) -> str:
+    """What entering a paragraph opens, where that has to be told."""
+    return "choices" if part.choices else "turn" if part.turn else "rule" if part.rule else ""
 
 
 class Conversation(Follows, VerticalScroll):
@@ -90,6 +103,7 @@ class Conversation(Follows, VerticalScroll):
         part: Part
 
     chosen: Paragraph | None = None
+    _leads_to = ""
 
     def compose(self) -> ComposeResult:
         """A word of welcome."""
@@ -101,9 +115,26 @@ class Conversation(Follows, VerticalScroll):
         self.border_title = "Conversation"
         self.anchor()
 
+    async def offer(self, examples: Iterable[str]) -> None:
+        """Show questions that can be asked by entering them, for as long as nothing was asked."""
+        lines = [Paragraph(Content(f"› {text}"), Part("example", "›", "Example", text, turn=text), "example") for text in examples]
+        await self.mount_all([*lines, Static(_MORE, id="more-ways", markup=False)], after="#welcome")
+
+    @property
+    def told(self) -> frozenset[str]:
+        """The ids of the cautions and hints that stand here in full."""
+        return frozenset(paragraph.part.note for paragraph in self.query(Paragraph) if paragraph.part and paragraph.part.note)
+
+    def leads_to(self, where: str) -> None:
+        """Say on the edge where to go from here, while the keyboard is elsewhere."""
+        self._leads_to = where
+        if not self.has_focus:
+            self.border_subtitle = where
+
     def add(self, said: str) -> Turn:
         """Begin a turn; the oldest go when there are too many."""
         self._choose(None)
+        self.add_class("begun")
         turns = self.query(Turn)
         for old in list(turns)[: max(0, len(turns) - KEPT_TURNS + 1)]:
             old.remove()
@@ -121,6 +152,7 @@ class Conversation(Follows, VerticalScroll):
     def clear(self) -> None:
         """Forget all turns."""
         self._choose(None)
+        self.remove_class("begun")
         self.query(Turn).remove()
 
     def follow_subject(self) -> Subject | None:
@@ -129,14 +161,14 @@ class Conversation(Follows, VerticalScroll):
 
     def action_choose(self, by: int) -> None:
         """Choose the paragraph before or after; at first the beginning of the last answer."""
-        paragraphs = list(self.query(Paragraph))
+        paragraphs = [each for each in self.query(Paragraph) if each.display]
         if not paragraphs:
             return
         if self.chosen in paragraphs:
             self._choose(paragraphs[min(max(paragraphs.index(self.chosen) + by, 0), len(paragraphs) - 1)])
         else:
             answers = [each for each in paragraphs if each.has_class("answer")]
-            self._choose(answers[-1] if answers else paragraphs[-1])
+            self._choose(answers[-1] if answers else paragraphs[0] if not self.has_class("begun") else paragraphs[-1])
 
     def action_open(self) -> None:
         """Open the chosen paragraph."""
@@ -157,7 +189,7 @@ class Conversation(Follows, VerticalScroll):
         again = self.chosen is message.paragraph
         self._choose(message.paragraph)
         part = message.paragraph.part
-        if again or (part and part.choices):
+        if again or (part and _opening(part)):
             self.action_open()
 
     def _on_focus(self, event: Focus) -> None:
@@ -168,5 +200,5 @@ class Conversation(Follows, VerticalScroll):
 
     def _on_blur(self, event: Blur) -> None:
         super()._on_blur(event)
-        self.border_subtitle = ""
+        self.border_subtitle = self._leads_to
         self._choose(None)

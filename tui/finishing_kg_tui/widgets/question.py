@@ -16,6 +16,17 @@ if TYPE_CHECKING:
     from finishing_kg.vocabulary import Vocabulary
 
 EXAMPLE = "for example: kiln-cast lens in lead crystal, ground with F320, to polish"
+EXAMPLES = (
+    "relief cast panel in studio soda-lime glass, straight from the mould, to pre-polish",
+    "orange peel on lead crystal after the felt wheel",
+    "can I grind the edge of float glass dry on a belt?",
+)
+"""Questions of each kind, to be chosen by whoever does not know yet what can be asked: for a way, about a fault, about something in mind."""
+INVITATIONS = {
+    "route": "go on: why step 1 · why not a felt wheel · what if it were float glass",
+    "question": "answer what is asked, or say: I don't know",
+}
+"""What stands in the empty line after an answer of a kind; after other kinds what stood there before."""
 LONGEST = 2000
 
 
@@ -49,6 +60,10 @@ class QuestionLine(Follows, Input):
     def knows(self, vocabulary: Vocabulary) -> None:
         """From now on begun words go on."""
         self.suggester = OntologyWords(vocabulary)
+
+    def invites(self, kind: str) -> None:
+        """Say in the empty line what may come next, after an answer of this kind; an empty kind stands for no answer yet."""
+        self.placeholder = INVITATIONS.get(kind, self.placeholder) if kind else EXAMPLE
 
     def follow_subject(self) -> Subject | None:
         """The words that are being written."""

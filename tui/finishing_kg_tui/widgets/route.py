@@ -88,17 +88,19 @@ class RoutePanel(Vertical):
         """Begin empty."""
         self.show(None)
 
-    def show(self, route: Route | None, place: str = "", called: Called = in_plain_words) -> None:
+    def show(self, route: Route | None, place: str = "", called: Called = in_plain_words, if_so: str = "") -> None:
         """Show a route.
 
         Args:
             route: None where there is none.
             place: Which of how many it is, such as ``1 of 2``.
             called: What its things are called.
+            if_so: What is supposed for it; empty for the piece as it is.
         """
         self._route, self._called = route, called
         self.query_one(StepTable).shown_route = route
-        self.border_title = Text(f"Route {place}: {one_line(route.name)}" if route else "Route")
+        supposed = f", what if {one_line(if_so)}" if if_so else ""
+        self.border_title = Text(f"Route {place}: {one_line(route.name)}{supposed}" if route else f"Route{supposed}")
         self.set_class(route is None, "empty")
         minutes = f"All steps: {between(route.minutes, 'min')}." if route and route.minutes else ""
         why = " ".join(filter(None, (one_line(route.chosen_because), minutes))) if route else _NO_ROUTE
@@ -193,7 +195,7 @@ def step_words(step: RouteStep, called: Called = in_plain_words) -> Iterator[tup
     if step.removal_um:
         yield "Takes off", roughly(step.removal_um, "µm")
     yield "How", clean(step.how)
-    for name, text in (("Mix", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)):
+    for name, text in (("Feed", step.mix), ("Pressure", step.pressure), ("Costs", step.loses)):
         if text:
             yield name, clean(text)
     yield "Done when", clean(step.done_when)
