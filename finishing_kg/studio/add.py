@@ -12,6 +12,7 @@ from finishing_kg.statements import Language, Statement, StatementError
 from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.edit import change, tried, without_table
 from finishing_kg.studio.errors import StudioError, StudioFault, fault
+from finishing_kg.studio.folder import BEGUN
 from finishing_kg.studio.shelf import FILE as SHELF
 from finishing_kg.studio.shelf import find_thing
 from finishing_kg.studio.sources import in_pack
@@ -23,16 +24,6 @@ from finishing_kg.vocabulary.load import FK, TEXTS
 RULES, THINGS = "rules/ours.toml", "things/ours.ttl"
 _LONG = 100
 _SOURCE = "src:studio"
-_HEAD = """\
-@prefix fk: <https://finishing-kg.example/onto#> .
-@prefix src: <https://finishing-kg.example/source#> .
-@prefix skos: <http://www.w3.org/2004/02/skos/core#> .
-@prefix dcterms: <http://purl.org/dc/terms/> .
-@prefix qudt: <http://qudt.org/schema/qudt/> .
-@prefix unit: <http://qudt.org/vocab/unit/> .
-
-src:studio a fk:Source ; dcterms:title "The studio's own knowledge" ; fk:basisKind "studio" .
-"""
 
 
 def add_rule(folder: Path, entry: Mapping[str, Any]) -> Studio:
@@ -140,7 +131,7 @@ def add_thing(
         named = Name(thing, thing, kind, label or "", tuple(also), definition or "")
         block = _block(vocabulary, named, says, texts)
     changing = tried if only_try else change
-    return changing(folder, THINGS, lambda text: (text.rstrip("\n") or _HEAD.rstrip("\n")) + "\n\n" + block, shapes=True)
+    return changing(folder, THINGS, lambda text: (text.rstrip("\n") or BEGUN[THINGS].rstrip("\n")) + "\n\n" + block, shapes=True)
 
 
 def _block(vocabulary: Vocabulary, named: Name, says: Sequence[str], texts: Sequence[Sequence[str]]) -> str:

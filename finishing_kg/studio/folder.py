@@ -19,7 +19,7 @@ FORMAT = 1
 
 _NAME = 80
 
-_MADE = {
+BEGUN = {
     ".gitignore": ".lock\n*.part\n",
     "rules/ours.toml": """\
 # The studio's own rules, in the form of the shipped ones. `finishing-kg rules show ID` shows what one looks like.
@@ -49,6 +49,7 @@ src:studio a fk:Source ; dcterms:title "The studio's own knowledge" ; fk:basisKi
 #   marked_speed = "1400 rpm"        # of a wheel: what is marked on it
 """,
 }
+"""The files of a new folder, by their names, as they are begun."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +133,7 @@ def init(folder: Path, name: str = UNNAMED) -> list[str]:
     document.add("format", tomlkit.integer(FORMAT))
     made = []
     with locked(folder):
-        for file, text in {**_MADE, SETTINGS: tomlkit.dumps(document)}.items():
+        for file, text in {**BEGUN, SETTINGS: tomlkit.dumps(document)}.items():
             if not (folder / file).exists():
                 replace_file(folder / file, text)
                 made.append(file)

@@ -65,6 +65,22 @@ class NarrowingScreen(ModalScreen[str | None]):
         """Say a word on the chosen, or on why there is none."""
         raise NotImplementedError
 
+    def _take(self, choice: Choice) -> None:
+        """Go on with what was chosen."""
+        raise NotImplementedError
+
+    @on(Input.Submitted)
+    def _entered(self, event: Input.Submitted) -> None:
+        event.stop()
+        if choice := self._chosen():
+            self._take(choice)
+
+    @on(OptionList.OptionSelected)
+    def _clicked(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        if event.option_index < len(self._shown):
+            self._take(self._shown[event.option_index])
+
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:
         self._tell()
@@ -141,19 +157,8 @@ class ChooseScreen(NarrowingScreen):
             said = f"× {self._refused}" if self._refused else "× Nothing here is called that." if self._choices else self._hint
         self.query_one("#choose-word", Static).update(Content(clean(said)))
 
-    @on(Input.Submitted)
-    def _taken(self, event: Input.Submitted) -> None:
-        event.stop()
-        self._take(self.query_one(OptionList).highlighted)
-
-    @on(OptionList.OptionSelected)
-    def _clicked(self, event: OptionList.OptionSelected) -> None:
-        event.stop()
-        self._take(event.option_index)
-
-    def _take(self, place: int | None) -> None:
-        if place is not None and place < len(self._shown):
-            self.dismiss(self._shown[place].value)
+    def _take(self, choice: Choice) -> None:
+        self.dismiss(choice.value)
 
 
 def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:

@@ -172,22 +172,9 @@ class SentenceScreen(NarrowingScreen):
                 self._pieces = [" ".join(words[:-1])]
             self._go_on()
 
-    @on(Input.Submitted)
-    def _taken(self, event: Input.Submitted) -> None:
-        event.stop()
-        self._take(self.query_one(OptionList).highlighted)
-
-    @on(OptionList.OptionSelected)
-    def _clicked(self, event: OptionList.OptionSelected) -> None:
-        event.stop()
-        self._take(event.option_index)
-
-    def _take(self, place: int | None) -> None:
-        if place is None or place >= len(self._shown):
-            return
-        chosen = self._shown[place].value
-        if chosen:
-            self._pieces.append(chosen)
+    def _take(self, choice: Choice) -> None:
+        if choice.value:
+            self._pieces.append(choice.value)
             self._go_on()
         else:
             self.dismiss(self.sentence)
