@@ -44,10 +44,12 @@ class Told(NamedTuple):
 def main() -> int:
     """Try the chosen mutants, print what became of them, and give 1 if one survived that is not listed."""
     options = _options()
-    if os.environ.get("PYTHONHASHSEED") != "0":  # the same order of all sets in each run
-        os.execve(sys.executable, [sys.executable, *sys.argv], {**os.environ, "PYTHONHASHSEED": "0"})
     work = Path(options.work) if options.work else _cache()
     work.mkdir(parents=True, exist_ok=True)
+    # The same order of all sets in each run; and what is compiled for one child need not be compiled for the next.
+    wanted = {"PYTHONHASHSEED": "0", "PYTHONPYCACHEPREFIX": str(work / "bytecode"), "PYTHONDONTWRITEBYTECODE": ""}
+    if any(os.environ.get(name) != value for name, value in wanted.items()):
+        os.execve(sys.executable, [sys.executable, *sys.argv], {**os.environ, **wanted})
     tests = tomllib.loads(Path(__file__).with_name("rooms.toml").read_text(encoding="utf-8"))
     rooms = {room: modules_of(room) for room in ROOMS if not options.room or room in options.room}
     chosen = sampled(rooms, None if options.all else options.sample, options.seed)

@@ -15,6 +15,7 @@ import tempfile
 import traceback
 from collections.abc import Callable, Mapping, Sequence
 from importlib.machinery import ModuleSpec
+from importlib.metadata import entry_points
 from pathlib import Path
 from types import CodeType
 from typing import Any, NamedTuple
@@ -89,6 +90,8 @@ def warm_up(room: str) -> None:
     """Load what is below a room, and nothing of the room: the ontology for all, the rules for all above ``statements``."""
     for name in HEAVY:
         importlib.import_module(name)
+    for plugin in entry_points(group="pytest11"):
+        plugin.load()
     from finishing_kg.vocabulary import load as ontology
 
     folder, rule_files = ROOT / "ontology", sorted((ROOT / "rules").glob("*.toml"))
@@ -165,7 +168,7 @@ def _child(work: Callable[[Path], int], folder: Path) -> None:
 
 def run_pytest(files: Sequence[str], plugin: object, *more: str) -> int:
     """The tests of some files, in this process, one after the other."""
-    bare = ["-q", "-o", "addopts=--strict-markers --import-mode=importlib", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
+    bare = ["-q", "--assert=plain", "-o", "addopts=--strict-markers --import-mode=importlib", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
     bare += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # plugins that are warm already hold no asserts of ours
     os.chdir(ROOT)
     return int(pytest.main([*bare, *more, *(str(ROOT / file) for file in files)], plugins=[plugin]))
