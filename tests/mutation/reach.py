@@ -3,7 +3,6 @@
 import ast
 import hashlib
 import json
-import signal
 import time
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -14,8 +13,6 @@ import pytest
 from mutation.mutants import Mutant
 from mutation.warm import ROOT, HarnessFault, forked, run_pytest
 
-FIXTURES = 15.0
-"""Seconds of processor time that making the fixtures of a test may take besides."""
 _SHARED = ""  # run while modules were loaded or fixtures were made: every test of the file hangs on it
 
 
@@ -31,28 +28,17 @@ class Reach(NamedTuple):
     lines: dict[str, dict[str, list[str]]]
 
 
-class _TooSlow(BaseException):
-    """Nothing that a test runs may catch it."""
-
-
 class _Recorder:
-    def __init__(self, coverage: Any, slowest: float) -> None:
-        self.coverage, self.slowest, self._here = coverage, slowest, _SHARED
-        self.seconds, self.failed, self.slow = dict[str, float](), list[str](), set[str]()
-        signal.signal(signal.SIGPROF, self._stop)
-
-    def _stop(self, *_: object) -> None:
-        raise _TooSlow
+    def __init__(self, coverage: Any) -> None:
+        self.coverage, self.seconds, self.failed, self._here = coverage, dict[str, float](), list[str](), _SHARED
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
         self._here, began = item.nodeid, time.process_time()
         self.coverage.switch_context(self._here)
-        signal.setitimer(signal.ITIMER_PROF, FIXTURES + self.slowest)
         try:
             return (yield)
         finally:
-            signal.setitimer(signal.ITIMER_PROF, 0)
             self.seconds[item.nodeid] = round(time.process_time() - began, 3)
             self._here = _SHARED
             self.coverage.switch_context(_SHARED)
@@ -67,16 +53,14 @@ class _Recorder:
         finally:
             self.coverage.switch_context(self._here)
 
-    def pytest_runtest_makereport(self, item: pytest.Item, call: pytest.CallInfo[None]) -> None:
-        if call.excinfo is not None and call.excinfo.errisinstance(_TooSlow):
-            self.slow.add(item.nodeid)
-        elif call.excinfo is not None and not call.excinfo.errisinstance(pytest.skip.Exception):
-            self.failed.append(item.nodeid)
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            self.failed.append(report.nodeid)
 
 
-def digest(paths: Iterable[Path]) -> str:
-    """Some files' names and contents, as one short word."""
-    made = hashlib.sha256()
+def digest(paths: Iterable[Path], *more: str) -> str:
+    """Some files' names and contents, and some words, as one short word."""
+    made = hashlib.sha256("\0".join(more).encode())
     for path in sorted(paths):
         made.update(str(path.relative_to(ROOT)).encode() + b"\0" + path.read_bytes() + b"\0")
     return made.hexdigest()[:16]
@@ -88,45 +72,39 @@ def program() -> list[Path]:
     return [file for folder, kind in parts for file in (ROOT / folder).rglob(kind)]
 
 
-def reach_of(test_file: str, rooms: Sequence[str], work: Path, slowest: float) -> Reach:
-    """What a file of tests reaches of some rooms, measured if it is not known; without tests that take longer than ``slowest`` seconds.
+def reach_of(tests: str, slow: Sequence[str], rooms: Sequence[str], work: Path) -> Reach:
+    """What a file of tests, or one test of it, reaches of some rooms; measured if it is not known.
 
     Args:
-        test_file: seen from the root.
+        tests: seen from the root.
+        slow: tests that are left out.
         rooms: that are looked at.
         work: where it is kept.
-        slowest: seconds of processor time, coverage included.
 
     Raises:
         HarnessFault: a test fails on the program as it is.
     """
-    kept = work / f"reach-{Path(test_file).stem}-{digest([*program(), ROOT / test_file, ROOT / 'tests' / 'conftest.py'])}.json"
+    file = tests.split("::")[0]
+    left = [test for test in slow if test.startswith(f"{file}::")]
+    kept = work / f"reach-{Path(file).stem}-{digest([*program(), ROOT / file, ROOT / 'tests' / 'conftest.py'], tests, *left)}.json"
     if not kept.exists():
-        status, note = forked(lambda folder: _measure(test_file, rooms, slowest, kept, folder))
+        status, note = forked(lambda folder: _measure(tests, left, rooms, kept, folder))
         if status or not kept.exists():
-            raise HarnessFault(f"{test_file} cannot be used, its tests end with {status}: {note}")
-    seconds, lines = json.loads(kept.read_text(encoding="utf-8"))
-    quick = {test: took for test, took in seconds.items() if took <= slowest}
-
-    def without_slow(found: dict[str, list[str]]) -> dict[str, list[str]]:
-        return {line: [test for test in tests if not test or test in quick] for line, tests in found.items()}
-
-    return Reach(quick, {module: without_slow(found) for module, found in lines.items()})
+            raise HarnessFault(f"{tests} cannot be used, its tests end with {status}: {note}")
+    return Reach(*json.loads(kept.read_text(encoding="utf-8")))
 
 
-def _measure(test_file: str, rooms: Sequence[str], slowest: float, kept: Path, folder: Path) -> int:
+def _measure(tests: str, left: Sequence[str], rooms: Sequence[str], kept: Path, folder: Path) -> int:
     from coverage import Coverage
 
     coverage = Coverage(data_file=None, config_file=False, include=[f"{ROOT}/finishing_kg/{room}/*" for room in rooms])
-    recorder = _Recorder(coverage, slowest)
+    recorder = _Recorder(coverage)
     coverage.start()
-    status = run_pytest([test_file], recorder)
+    status = run_pytest([tests], recorder, *(f"--deselect={test}" for test in left))
     coverage.stop()
-    if recorder.failed or status not in (0, 1):
-        (folder / "note").write_text(", ".join(recorder.failed) or f"status {status}", encoding="utf-8")
-        return 1
-    for test in recorder.slow:
-        del recorder.seconds[test]
+    if status:
+        (folder / "note").write_text(", ".join(recorder.failed), encoding="utf-8")
+        return status
     data = coverage.get_data()
     lines = {str(Path(file).relative_to(ROOT)): data.contexts_by_lineno(file) for file in data.measured_files()}
     part = kept.with_suffix(".part")

@@ -55,14 +55,15 @@ def main() -> int:
     chosen = sampled(rooms, None if options.all else options.sample, options.seed)
     until = time.monotonic() + options.seconds
     warm_up(ROOMS[0])
-    measured = {file: reach_of(file, ROOMS, work, tests["slowest"]) for room in rooms for file in tests[room]["tests"]}
+    measured = {some: reach_of(some, tests["slow"], ROOMS, work) for room in rooms for some in tests[room]["tests"]}
     told: list[Told] = []
     try:
         for room, drawn in chosen.items():
             warm_up(room)
-            results = work / f"results-{room}-{digest([*program(), *(ROOT / file for file in (*tests[room]['tests'], 'tests/conftest.py'))])}.jsonl"
+            files = {ROOT / some.split("::")[0] for some in (*tests[room]["tests"], "tests/conftest.py")}
+            results = work / f"results-{room}-{digest([*program(), *files])}.jsonl"
             done = _done(results)
-            reaches = [measured[file] for file in tests[room]["tests"]]
+            reaches = [measured[some] for some in tests[room]["tests"]]
             for module, number in drawn:
                 mutant = module.mutant(number)
                 if options.only and options.only not in f"{mutant.place} {mutant.was} {mutant.now}":
