@@ -84,7 +84,7 @@ def reach_of(tests: str, slow: Sequence[str], rooms: Sequence[str], work: Path) 
     Raises:
         HarnessFault: a test fails on the program as it is.
     """
-    file = tests.split("::")[0]
+    file = tests.split("::", maxsplit=1)[0]
     left = [test for test in slow if test.startswith(f"{file}::")]
     kept = work / f"reach-{Path(file).stem}-{digest([*program(), ROOT / file, ROOT / 'tests' / 'conftest.py'], tests, *left)}.json"
     if not kept.exists():
