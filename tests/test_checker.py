@@ -5,7 +5,6 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -13,16 +12,15 @@ from typing import Any
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from strategies import FACT, INVENTED, PARCELS, fact_sets, quantities, rule_sets
-from test_engine import OVER, conclude, outcome, rule
+from strategies import FACT, INVENTED, PARCELS, fact_sets, rule_sets
+from test_engine import OVER, conclude, rule
 
 import finishing_kg.proofs
 from finishing_kg.engine import Model, Prover, evaluate
 from finishing_kg.measure import Quantity
-from finishing_kg.proofs import Compared, Computation, Fact, Facts, Proof, ProofChecker
-from finishing_kg.proofs.backward import BackwardSearch
+from finishing_kg.proofs import Computation, Fact, Proof, ProofChecker
 from finishing_kg.rules import Rule, make_base
-from finishing_kg.statements import Comparison, Statement, Variable
+from finishing_kg.statements import Statement, Variable
 from finishing_kg.vocabulary import Basis
 
 OTHER = "p-other"
@@ -277,75 +275,6 @@ def test_only_a_safety_rule_goes_on_from_the_unknown() -> None:
     calm = rule("calm", "?x is open", "?x is moved to shelf 0", "?x is lost")
     proof = Prover(conclude([guard, calm], "parcel p0 is open")).proof(Statement("moved", "p0", "shelf-0"))
     assert checker(conclude([guard, calm], "parcel p0 is open", width)).fault(proof) is not None
-
-
-# A few ends, so that many of two ranges meet exactly: 1 mm and 2 mm, in both units.
-_MEETING = quantities(("µm", "mm")) | st.builds(
-    lambda ends, unit: Quantity.between(*(Decimal(end * (1000 if unit == "µm" else 1)) for end in sorted(ends)), unit),
-    st.tuples(st.integers(1, 3), st.integers(1, 3)),
-    st.sampled_from(("µm", "mm")),
-)
-_OPERATORS: tuple[Comparison, ...] = ("above", "below", "at least", "at most")
-
-
-@given(st.sampled_from(("width", "depth")), _MEETING, st.sampled_from(_OPERATORS), _MEETING)
-def test_the_checker_compares_as_trying_all_ends_does(predicate: str, left: Quantity, operator: Comparison, right: Quantity) -> None:
-    """A comparison holds if it holds of every two ends, is unknown if of some, also where ends meet exactly and units differ."""
-    assert BackwardSearch(INVENTED, {}, Facts({})).compares(predicate, left, operator, right) is outcome(predicate, left, operator, right)
-
-
-@pytest.mark.parametrize("operator", _OPERATORS)
-@pytest.mark.parametrize(("left", "right"), [("mm", "kg"), ("kg", "mm"), ("mm", "ell"), ("ell", "mm"), ("ell", "ell")])
-def test_what_has_no_common_unit_cannot_be_compared(left: str, right: str, operator: Comparison) -> None:
-    """Between a length and a weight, or in a unit that nobody knows, nothing holds."""
-    assert BackwardSearch(INVENTED, {}, Facts({})).compares("width", Quantity.of(2, left), operator, Quantity.of(2, right)) is False
-
-
-_WIDTH = Quantity.of(2, "mm")
-_DERIVED: list[dict[str, Any]] = [
-    {"bindings": (("x", "p0"),)},
-    {"premises": (Proof(Statement("open", "p1"), fact=FACT),)},
-    {"compared": (Compared("width", _WIDTH, "at least", _WIDTH, "holds"),)},
-    {"absent": (Statement("lost", "p0"),)},
-]
-
-
-@pytest.mark.parametrize("part", _DERIVED, ids=lambda part: next(iter(part)))
-def test_a_fact_with_any_part_of_a_derivation_is_rejected(part: dict[str, Any]) -> None:
-    """What is given needs no rule, so whoever says more of it than what it rests on is wrong."""
-    opened = Proof(Statement("open", "p0"), fact=FACT)
-    its_checker = ProofChecker(INVENTED, {}, {opened.statement: FACT, Statement("open", "p1"): FACT}, {})
-    assert its_checker.fault(opened) is None
-    assert its_checker.fault(replace(opened, **part)) is not None
-
-
-@pytest.mark.parametrize("other", [Statement("width", "p1", _WIDTH), Statement("depth", "p0", _WIDTH), Statement("open", "p0")])
-def test_a_true_premise_of_something_else_proves_nothing(other: Statement) -> None:
-    """A rule about a width is not met by another parcel's, nor by a depth, even of the same size, nor by what has no size."""
-    model = conclude(
-        [rule("wide", "the width of ?x is above 1 mm", "?x is sent")],
-        "the width of parcel p0 is 2 mm", "the width of parcel p1 is 2 mm", "the depth of parcel p0 is 2 mm", "parcel p0 is open",
-    )
-    proof = Prover(model).proof(Statement("sent", "p0"))
-    assert checker(model).fault(proof) is None
-    assert checker(model).fault(replace(proof, premises=(Prover(model).proof(other),))) is not None
-
-
-def test_a_size_that_is_no_quantity_is_rejected_and_no_crash() -> None:
-    """Whoever gives a name where a size belongs, as a fact and in the proof, is told so."""
-    wide = rule("wide", "the width of ?x is above ?v;the depth of ?x is ?v", "?x is sent")
-    right = conclude([wide], "the width of parcel p0 is 2 mm", "the depth of parcel p0 is 1 mm")
-    proof = Prover(right).proof(Statement("sent", "p0"))
-    assert checker(right).fault(proof) is None
-    width, depth = (Proof(Statement(predicate, "p0", "shelf-0"), fact=FACT) for predicate in ("width", "depth"))
-    named = (("v", "shelf-0"), ("x", "p0"))
-    for forged in (
-        replace(proof, premises=(width, proof.premises[1])),
-        replace(proof, premises=(proof.premises[0], depth), bindings=named, compared=(replace(proof.compared[0], right="shelf-0"),)),
-        replace(proof, premises=(width, depth), bindings=named, compared=(replace(proof.compared[0], left="shelf-0", right="shelf-0"),)),
-    ):
-        facts = {node.statement: FACT for node in forged.walk() if node.rule is None}
-        assert ProofChecker(INVENTED, {"wide": wide}, facts, {}).fault(forged) is not None
 
 
 def test_computed_facts_are_computed_again() -> None:

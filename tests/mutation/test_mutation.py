@@ -12,7 +12,7 @@ from mutation.survivors import known
 
 ROOT = Path(__file__).resolve().parents[2]
 _FILE = "finishing_kg/proofs/check.py"
-_TEST = "tests/test_checker.py::test_a_fact_with_any_part_of_a_derivation_is_rejected[bindings]"
+_TEST = "tests/test_forged_proofs.py::test_a_fact_with_any_part_of_a_derivation_is_rejected[bindings]"
 _PLANTED = {
     ("if proof.bindings or proof.premises", "if proof.premises"): ["killed", _TEST],
     ("def fault(self, proof: Proof)", "def fault(self, proof: No_such)"): ["killed", "being imported"],
