@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -84,3 +85,31 @@ def test_a_size_that_is_no_quantity_is_rejected_and_no_crash() -> None:
     ):
         facts = {node.statement: FACT for node in forged.walk() if node.rule is None}
         assert ProofChecker(INVENTED, {"wide": wide}, facts, {}).fault(forged) is not None
+
+
+def _leaf(name: str) -> Proof:
+    return Proof(Statement("open", name), fact=FACT)
+
+
+def test_a_walk_meets_each_step_once_from_the_top_and_from_the_left() -> None:
+    """What two steps rest on is met where it is met first; depth first means that what a step rests on comes before its neighbour."""
+    shared, last = _leaf("p2"), _leaf("p3")
+    left = Proof(Statement("sent", "p0"), "left", premises=(shared,))
+    right = Proof(Statement("sent", "p1"), "right", premises=(shared, last))
+    top = Proof(Statement("lost", "p0"), "top", premises=(left, right))
+    met = list(top.walk())
+    assert [id(node) for node in met] == [id(node) for node in (top, left, shared, right, last)]
+
+
+def test_steps_that_share_what_they_rest_on_are_checked_in_time() -> None:
+    """Sixty steps, each resting twice on the one below, are sixty to check and not two to the sixtieth."""
+    twice = rule("twice", "?x lies on ?y;?y is open;?y is open", "?x is open")
+    names = [f"q{number}" for number in range(60)]
+    facts = {Statement("on", one, below): FACT for one, below in pairwise(names)} | {Statement("open", names[-1]): FACT}
+    proof = _leaf(names[-1])
+    for one, below in reversed(list(pairwise(names))):
+        on = Proof(Statement("on", one, below), fact=FACT)
+        proof = Proof(Statement("open", one), "twice", (("x", one), ("y", below)), (on, proof, proof))
+    assert ProofChecker(INVENTED, {"twice": twice}, facts, {}).fault(proof) is None
+    assert ProofChecker(INVENTED, {"twice": twice}, {**facts, Statement("open", names[0]): FACT}, {}).fault(proof) is None
+    assert len(list(proof.walk())) == 1 + 2 * 59
