@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-KINDS = {"equivalent": "does the same", "unheard": "not noticed, and left"}
+KINDS = {"equivalent": "does the same", "types": "refused by mypy alone", "unheard": "not noticed, and left"}
 FILE = Path(__file__).with_name("survivors.toml")
 
 
@@ -14,7 +14,7 @@ class Survivor(NamedTuple):
 
     Attributes:
         place, was, now: as of a ``Mutant``.
-        kind: ``equivalent`` where nobody could tell the difference, ``unheard`` where somebody could and no test does.
+        kind: ``equivalent`` where nobody could tell the difference, ``types`` where only mypy can, ``unheard`` where somebody could and no test does.
         reason: why that is so.
     """
 
