@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FACT, INVENTED, quantities
 from test_checker import checker
-from test_engine import conclude, outcome, rule
+from test_engine import LANGUAGE, OVER, conclude, outcome, rule
 
 from finishing_kg.engine import Prover
 from finishing_kg.measure import Quantity
@@ -112,3 +112,47 @@ def test_steps_that_share_what_they_rest_on_are_checked_in_time() -> None:
         proof = Proof(Statement("open", one), "twice", (("x", one), ("y", below)), (on, proof, proof))
     assert ProofChecker(INVENTED, {"twice": twice}, facts, {}).fault(proof) is None
     assert len(list(proof.walk())) == 1 + 2 * 59
+
+
+# What holds, and whether an exception of the rule does, by hand. What lies on a parcel is somewhere over it, and over what that lies on.
+_STACK = "parcel p1 lies on parcel p0", "parcel p2 lies on parcel p1"
+_PRESENT = [
+    ("?any is somewhere over ?x", _STACK, True),
+    ("?any is somewhere over ?x", ("parcel p0 lies on parcel p1",), False),
+    ("?x is somewhere over ?any", _STACK, False),
+    ("?x is somewhere over ?any", ("parcel p0 lies on parcel p1",), True),
+    ("parcel p2 is somewhere over ?x", _STACK, True),
+    ("parcel p3 is somewhere over ?x", _STACK, False),
+    ("parcel p2 is somewhere over ?any", _STACK, True),
+    ("parcel p0 is somewhere over ?any", _STACK, False),
+    ("?any is somewhere over ?other", _STACK, True),
+    ("?any is somewhere over ?other", ("parcel p1 is safe",), False),
+    ("?any is somewhere over ?any", _STACK, False),
+    ("?any is somewhere over ?any", (*_STACK, "parcel p0 lies on parcel p2"), True),
+    ("?any is lost", ("parcel p2 is sent", "the width of parcel p2 is 2 mm"), True),
+    ("?any is lost", ("parcel p2 is sent", "the width of parcel p2 is 1 mm"), False),
+    ("?any is lost", ("parcel p2 is sent", "the width of parcel p1 is 2 mm"), False),
+    ("?any is lost", ("parcel p2 is sent", "the width of parcel p2 is 2 mm", "parcel p2 is kept on shelf 1"), False),
+    ("?any is moved to shelf 1", ("parcel p2 is kept on shelf 1",), True),
+    ("?any is moved to shelf 1", ("parcel p2 is kept on shelf 0",), False),
+    ("?x is moved to ?shelf", ("parcel p2 is kept on shelf 0",), False),
+    ("?x is moved to ?shelf", ("parcel p0 is kept on shelf 0",), True),
+]
+
+
+@pytest.mark.parametrize(("exception", "held", "present"), _PRESENT)
+def test_what_is_said_to_be_absent_is_looked_for_through_rules(exception: str, held: tuple[str, ...], present: bool) -> None:
+    """A proof that a parcel is safe is refused where what its rule excepts follows, about whatever thing that is."""
+    rules = [
+        *OVER,
+        rule("guard", "?x is open", "?x is safe", exception),
+        rule("lost", "?y is sent;the width of ?y is above 1 mm", "?y is lost", "?y is moved to shelf 1"),
+        rule("moved", "?y is kept on ?s", "?y is moved to ?s"),
+    ]
+    guard = rules[-3]
+    absent = tuple(each.filled({"x": "p0"}) for each in guard.exceptions)
+    proof = Proof(Statement("safe", "p0"), "guard", (("x", "p0"),), (_leaf("p0"),), absent=absent)
+    facts = {LANGUAGE.parse(sentence): FACT for sentence in (*held, "parcel p0 is open")}
+    fault = ProofChecker(INVENTED, {one.id: one for one in rules}, facts, {}).fault(proof)
+    assert (fault is not None and "absent" in fault) is present
+    assert present or fault is None
