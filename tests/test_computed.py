@@ -10,6 +10,8 @@ from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import comparing, find_scale, read_grade
 from finishing_kg.quantities.contrast import contrast
 from finishing_kg.quantities.limits import greatest_turning
+from finishing_kg.quantities.speed import surface_speed
+from finishing_kg.quantities.with_pint import with_pint
 
 # Proofs name their computations, and proofs are exported and read back: a name is never changed, only added.
 PUBLISHED = """
@@ -127,3 +129,23 @@ def test_small_words_do_not_matter_to_a_comparing_question(asked: str, between: 
 def test_no_comparing_question_without_grade_and_scale(asked: str) -> None:
     """A question that lacks the grade, the scale or the asking is none of these."""
     assert comparing(VOCABULARY, asked) is None
+
+
+def test_the_table_of_units_is_given_by_name_by_place_or_not_at_all() -> None:
+    """A function that takes pint quantities finds its units by itself, and takes those that it is given."""
+    called, given = with_pint(surface_speed, UNITS), (_of("300 mm"), _of("1000 rpm"))
+    assert called(*given) == called(*given, UNITS) == called(*given, units=UNITS) == called(diameter=given[0], turning=given[1])
+
+
+class _Star:
+    magnitude = 4
+
+
+class _Vector:
+    dimensionality = 3
+
+
+def test_what_only_half_looks_like_a_pint_quantity_is_none() -> None:
+    """Something with a magnitude and no dimension, or the other way round, goes through as it came."""
+    for other in (_Star(), _Vector()):
+        assert with_pint(lambda part: part, UNITS)(other) is other
