@@ -125,6 +125,12 @@ def test_small_words_do_not_matter_to_a_comparing_question(asked: str, between: 
     assert comparing(VOCABULARY, f"which P belt is {asked} F400 {between} ?") == ("F400", "fepa-p")
 
 
+@pytest.mark.parametrize("grade", ["120 mesh", "pumice 2F", "600"])
+def test_a_grade_of_two_words_stays_whole(grade: str) -> None:
+    """The words of the grade are handed on as they were written."""
+    assert comparing(VOCABULARY, f"which F is closest to {grade}?") == (grade, "fepa-f")
+
+
 @pytest.mark.parametrize("asked", ["", "F400", "which P belt", "which P belt is nearest", "which P belt is nearest to the", "which is next to F400"])
 def test_no_comparing_question_without_grade_and_scale(asked: str) -> None:
     """A question that lacks the grade, the scale or the asking is none of these."""
