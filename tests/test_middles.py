@@ -6,6 +6,7 @@ from test_expected import METHODS
 
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, Results, expect_step
+from finishing_kg.record import replace
 
 SIZES = [(Quantity.of(90, "µm"), Quantity.of(30, "µm")), (Quantity.of(12, "µm"), Quantity.between(4, 12, "µm", 6))]
 
@@ -58,3 +59,36 @@ def test_unknown_removal_takes_unknown_minutes() -> None:
     """Where nobody knows how much comes off, nobody knows how long it takes."""
     pace = Pace(VOCABULARY, "lead-crystal", "flat-face", None, Results(VOCABULARY))
     assert pace.minutes(METHODS[0], None, SIZES[0][1]) is None
+
+
+_TOLD = ("roughness_left", "cracks_left", "owed", "removal", "speed", "pressure", "minutes")
+
+
+@pytest.mark.parametrize("grain", [None, Quantity.of(30, "µm")], ids=["no grade", "graded"])
+@pytest.mark.parametrize("entering", [None, Quantity.of(90, "µm")], ids=["unknown surface", "known surface"])
+@pytest.mark.parametrize("stage", [None, "ground", "rough-shape"])
+def test_of_a_whole_step_all_that_is_not_known_says_why(stage: str | None, entering: Quantity | None, grain: Quantity | None) -> None:
+    """A part of what is expected is a quantity or a sentence, never neither and never both, for every kind of method."""
+    for mineral, hold, carrier in [*METHODS[::17], ("cerium-oxide", "plated", "flat-lap")]:
+        found = expect_step(VOCABULARY, mineral=mineral, hold=hold, carrier=carrier, stage=stage, entering=entering, grain=grain)
+        for part in _TOLD:
+            assert (getattr(found, part) is None) is (part in found.unknown), (part, mineral, hold, carrier)
+        assert set(found.unknown) <= set(_TOLD)
+        for why in found.unknown.values():
+            assert why[0].isupper() and why.endswith(".") and not why.isupper()
+        assert found.minutes is None or found.minutes_a_millimetre is None
+
+
+@pytest.mark.parametrize("lacking", ["workingForce", "leastSpeed", "greatestSpeed"])
+def test_a_carrier_of_which_one_thing_is_not_known_has_no_minutes_and_says_why(lacking: str) -> None:
+    """Minutes take force and both speeds: without one of them there are none, quick or whole, and the reason is that of what lacks."""
+    less = replace(VOCABULARY, claims=tuple(claim for claim in VOCABULARY.claims if (claim.subject, claim.predicate) != ("flat-lap", lacking)))
+    sizes = {"entering": Quantity.of(90, "µm"), "grain": Quantity.of(30, "µm")}
+    found = expect_step(less, mineral="silicon-carbide", hold="loose", carrier="flat-lap", stage="ground", **sizes)
+    part = "pressure" if lacking == "workingForce" else "speed"
+    assert found.removal is not None and found.minutes is None and found.minutes_a_millimetre is None
+    assert found.unknown == {part: found.unknown[part], "minutes": found.unknown[part]}
+    assert VOCABULARY.names["flat-lap"].label in found.unknown[part]
+    pace = Pace(less, None, "flat-face", None, Results(less))
+    assert pace.minutes(("silicon-carbide", "loose", "flat-lap"), 10.0, sizes["grain"]) is None
+    assert pace.minutes(("silicon-carbide", "loose", "plate"), 10.0, sizes["grain"]) is not None
