@@ -12,7 +12,7 @@ from finishing_kg.rules import Rule, make_base
 from finishing_kg.statements import Statement
 
 
-def _fires(one: Rule, held: set[Statement]) -> bool:
+def fires(one: Rule, held: set[Statement]) -> bool:
     """Whether a rule has a filling that all of its conditions and none of its exceptions agree with, by trying every statement for each."""
     ordered = tuple(sorted(one.conditions, key=lambda condition: condition.comparison != "is"))
     return any(
@@ -26,7 +26,7 @@ def test_a_further_rule_would_fire_where_trying_everything_finds_a_filling(rules
     """Each rule of a set in turn is the further one; the others have been applied."""
     for one in rules:
         others = [other for other in rules if other is not one]
-        assert would_fire(evaluate(INVENTED, make_base(others), given_facts), one) is _fires(one, naive(others, set(given_facts)))
+        assert would_fire(evaluate(INVENTED, make_base(others), given_facts), one) is fires(one, naive(others, set(given_facts)))
 
 
 @pytest.mark.parametrize(
