@@ -133,3 +133,24 @@ def test_numbers_lead_back_to_their_values_through_tables_that_add_to_each_other
     assert [names.value(number) for number in given_numbers.values()] == list(given_numbers)
     assert [names.find(value) for value in given_numbers] == list(given_numbers.values())
     assert names.value(NOTHING) is None and names.find(None) == NOTHING and names.find("never named") is None
+
+
+@pytest.mark.parametrize("unless", ["", "?x is lost"])
+@pytest.mark.parametrize("lost", [False, True])
+@pytest.mark.parametrize("shared", [False, True])
+def test_a_rule_that_feeds_itself_over_what_is_known(unless: str, lost: bool, shared: bool) -> None:
+    """A stack that is known, and a parcel on top that many questions share: what lies over what, unless the question has lost a parcel."""
+    rules = [
+        rule("lies", "?x lies on ?y", "?x is somewhere over ?y"),
+        rule("far", "?x lies on ?y;?y is somewhere over ?z", "?x is somewhere over ?z", unless),
+    ]
+    stack = tuple(Claim("on", one, other, FACT.basis) for one, other in (("p1", "p2"), ("p2", "p3"), ("p3", "the-box")))
+    knowledge = Knowledge(replace(INVENTED, claims=stack), LANGUAGE, make_base(rules))
+    question = {Statement("lost", "p2"): FACT} if lost else {}
+    top = {Statement("on", "p0", "p1"): FACT}
+    model = knowledge.evaluate(question if shared else {**question, **top}, upon=Ground(("top",), lambda: Facts(top if shared else {})))
+    whole = {"p0": ["p1", "p2", "p3", "the-box"], "p1": ["p2", "p3", "the-box"], "p2": ["p3", "the-box"], "p3": ["the-box"]}
+    cut = {"p0": ["p1", "p2", "p3"], "p1": ["p2", "p3"], "p2": ["p3"], "p3": ["the-box"]}
+    for parcel, below in (cut if lost and unless else whole).items():
+        assert model.objects("over", parcel) == below
+    assert model.new_subjects("lost") == (["p2"] if lost else []) and (model.new_subjects("on", "p1") == []) is shared
