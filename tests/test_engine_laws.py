@@ -5,7 +5,7 @@ from hypothesis import given
 from strategies import INVENTED, fact_sets, rule_sets
 from test_engine import LANGUAGE, _naive_matches, conclude, naive, rule
 
-from finishing_kg.engine import could_add, evaluate
+from finishing_kg.engine import could_add, could_follow, evaluate
 from finishing_kg.engine.firing import would_fire
 from finishing_kg.proofs import Fact
 from finishing_kg.rules import Rule, make_base
@@ -95,3 +95,42 @@ def test_a_chain_of_rules_is_followed_as_deep_as_is_said(depth: int, found: bool
     model = conclude(base, "parcel p0 lies on parcel p1", "parcel p0 is kept on shelf 0")
     wanted = Statement("sent", "p0")
     assert bool(set(could_add(model, wanted, {"open"}.__contains__, depth))) is found
+
+
+WIDE = "the width of ?x is above 1 mm;?x is open -> ?x is sent"
+# What rules lacked, by hand: what is given, what does not hold, and of each rule how many conditions held, what lacked, and whether that forbade it.
+CAME_NEAR = {
+    "the last condition": ([WIDE], ["the width of parcel p0 is 2 mm"], SENT, [(1, OPEN, False)]),
+    "the first condition": ([WIDE], [OPEN], SENT, [(0, "the width of parcel p0 is above 1 mm", False)]),
+    "too small": ([WIDE], [OPEN, "the width of parcel p0 is 500 µm"], SENT, [(0, "the width of parcel p0 is above 1 mm", False)]),
+    "not surely enough": ([WIDE], [OPEN, "the width of parcel p0 is 500 to 2000 µm"], SENT, [(0, "the width of parcel p0 is above 1 mm", False)]),
+    "one of two sizes is enough": ([WIDE], ["the width of parcel p0 is 500 µm", "the width of parcel p0 is 2 mm"], SENT, [(1, OPEN, False)]),
+    "forbidden": ([f"{WIDE} -> ?x is lost"], [OPEN, "the width of parcel p0 is 2 mm", "parcel p0 is lost"], SENT, [(2, "parcel p0 is lost", True)]),
+    "forbidden by a size": (
+        ["?x is open -> ?x is sent -> the width of ?x is above 1 mm"], [OPEN, "the width of parcel p0 is 2 mm"], SENT,
+        [(1, "the width of parcel p0 is above 1 mm", True)],
+    ),
+    "forbidden by the second": (["?x is open -> ?x is sent -> ?x is lost;?x is safe"], [OPEN, SAFE], SENT, [(1, SAFE, True)]),
+    "of two fillings the nearer": (
+        ["?x lies on ?y;?y is open;?y is lost -> ?x is sent"], [ON_ONE, ON_TWO, TWO_OPEN], SENT, [(2, "parcel p2 is lost", False)],
+    ),
+    "of two rules the nearer": (
+        [WIDE, "?x lies on ?y;?y is open -> ?x is sent"], [ON_ONE], SENT, [(1, ONE_OPEN, False), (0, "the width of parcel p0 is above 1 mm", False)],
+    ),
+    "of a rule about another shelf nothing": (["?x is open -> ?x is moved to shelf 0"], [], "parcel p0 is moved to shelf 1", []),
+    "of a rule about this shelf": (["?x is open -> ?x is moved to shelf 1"], [], "parcel p0 is moved to shelf 1", [(0, OPEN, False)]),
+    "of two alike by what is said of itself": (["?x is open -> ?x is somewhere over ?x"], [], "parcel p0 is somewhere over parcel p1", []),
+    "about itself": (["?x is open -> ?x is somewhere over ?x"], [], "parcel p0 is somewhere over parcel p0", [(0, OPEN, False)]),
+    "to anywhere": (["?x is kept on ?s -> ?x is moved to ?s"], [], "parcel p0 is moved to ?any", [(0, "parcel p0 is kept on ?s", False)]),
+    "to one place": (
+        ["?x is kept on ?s -> ?x is moved to ?s"], [KEPT], "parcel p0 is moved to shelf 1", [(0, "parcel p0 is kept on shelf 1", False)],
+    ),
+}
+
+
+@pytest.mark.parametrize(("rules", "given_too", "absent", "lacked"), CAME_NEAR.values(), ids=CAME_NEAR)
+def test_what_rules_lacked(rules: list[str], given_too: list[str], absent: str, lacked: list[tuple[int, str, bool]]) -> None:
+    """Each rule that could have concluded what does not hold says how near it came, the nearest first."""
+    base = [rule(f"rule-{number}", *text.split(" -> ")) for number, text in enumerate(rules)]
+    found = could_follow(conclude(base, *given_too), LANGUAGE.parse(absent))
+    assert [(each.met, each.lacking, each.blocked) for each in found] == [(met, LANGUAGE.parse(text), blocked) for met, text, blocked in lacked]
