@@ -1,5 +1,6 @@
 """Whatever is asked of a model is asked of the same statements: from every side, in layers, in whatever order all was given."""
 
+from pathlib import Path
 from random import Random
 
 import pytest
@@ -9,13 +10,14 @@ from strategies import FACT, INVENTED, PARCELS, SHELVES, fact_sets, rule_sets
 from test_engine import LANGUAGE, conclude, naive, rule
 from test_engine_laws import fires
 
+from finishing_kg import places
 from finishing_kg.engine import Ground, Knowledge, Model, evaluate, margin
 from finishing_kg.engine.names import NOTHING, Names
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
 from finishing_kg.record import replace
 from finishing_kg.rules import Rule, make_base
-from finishing_kg.statements import Statement
+from finishing_kg.statements import Language, Statement
 from finishing_kg.vocabulary import Claim
 
 THINGS = (*PARCELS, *SHELVES, "the-box", "nobody")
@@ -154,3 +156,12 @@ def test_a_rule_that_feeds_itself_over_what_is_known(unless: str, lost: bool, sh
     for parcel, below in (cut if lost and unless else whole).items():
         assert model.objects("over", parcel) == below
     assert model.new_subjects("lost") == (["p2"] if lost else []) and (model.new_subjects("on", "p1") == []) is shared
+
+
+def test_knowledge_is_read_from_a_folder_and_rule_files(language: Language) -> None:
+    """What stands in the files holds, in the words of the same language, by these rules and no others."""
+    known = Knowledge.load(places.shipped("ontology"), [places.shipped("rules") / "verdicts.toml"])
+    cuts = Statement("cutsGlass", "silicon-carbide")
+    assert known.language.parse("silicon carbide cuts glass") == language.parse("silicon carbide cuts glass") == cuts
+    assert cuts in known.evaluate({}).statements()
+    assert {Path(one.file).name for one in known.base.rules} == {"verdicts.toml"}

@@ -27,6 +27,8 @@ CONDITIONS = [
     "the width of ?x is ?v;the depth of ?x is below ?v",
     "?x lies on ?y;the width of ?x is ?v;the width of ?y is at most ?v",
     "?x is open;the width of ?x is at least 2 mm",
+    "?x lies on ?y;the depth of ?y is ?v;the width of ?x is above ?v",
+    "the depth of ?y is ?v;the width of ?x is at least ?v",
     "?x is kept on ?s;the width of parcel p1 is ?v;the depth of ?x is at least ?v",
 ]
 EXCEPTIONS = [
