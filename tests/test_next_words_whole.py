@@ -1,10 +1,14 @@
 """What may be written next, beside a list of all sentences that a small vocabulary can say in names alone."""
 
-import pytest
-from strategies import INVENTED
+import ast
 
-from finishing_kg.statements import Language, Variable
-from finishing_kg.statements.next_words import NextWords, spoken
+import pytest
+from hypothesis import given
+from strategies import INVENTED, statements
+
+from finishing_kg.statements import Language, Statement, Variable
+from finishing_kg.statements.next_words import NextWords, Place, Role, spoken
+from finishing_kg.statements.plain import statement_as_plain, statement_from_plain
 
 LANGUAGE = Language(INVENTED)
 
@@ -94,3 +98,79 @@ def test_what_is_whole_is_read_as_one_statement() -> None:
         assert LANGUAGE.parse(sentence) == LANGUAGE.parse(sentence.upper())
         assert LANGUAGE.parse(LANGUAGE.print(LANGUAGE.parse(sentence))) == LANGUAGE.parse(sentence)
     assert LANGUAGE.parse("?x lies on ?y").object == Variable("y")
+
+
+def test_every_sentence_is_a_path_to_the_end_of_its_phrase() -> None:
+    """All words of a sentence lead on, to the node where the phrase of its statement ends."""
+    graph = LANGUAGE.graph
+    for words in (words for words in SENTENCES if "…" not in words):
+        nodes = {0}
+        for word in words:
+            nodes = {target for node in nodes for target in graph.words[node].get(word, ())}
+        assert LANGUAGE.parse(" ".join(words)).predicate in {graph.ends[node] for node in nodes if node in graph.ends}
+        assert graph.understood(list(words))[0] == len(words)
+        assert graph.understood([*words, "xyzzy"]) == graph.understood(list(words))
+
+
+def test_the_sample_of_a_class_of_words_is_one_of_them(language: Language) -> None:
+    """Numbers, variables, counts and names of rules are shown by a word that may stand there; of two classes a common word is in both."""
+    for graph in (LANGUAGE.graph, language.graph):
+        classes = list({kind for ways in graph.classes for kind, _ in ways})
+        assert {kind.name for kind in classes} >= {"variable", "number"}
+        for one in classes:
+            assert one.pattern.fullmatch(one.sample.casefold())
+            for other in classes:
+                both = [word for word in (one.sample, other.sample) if all(kind.pattern.fullmatch(word.casefold()) for kind in (one, other))]
+                assert (one.common(other) in both) if both else (one.common(other) is None)
+    assert {kind.name for ways in language.graph.classes for kind, _ in ways} >= {"rule", "count", "opened", "closed"}
+
+
+@given(statements(LANGUAGE))
+def test_statements_come_back_from_plain_data(statement: Statement) -> None:
+    """Whatever the language can say is the same after it was plain data, through text too, and plain data holds nothing but plain values."""
+    plain = statement_as_plain(statement)
+    assert statement_from_plain(plain) == statement
+    assert statement_from_plain(ast.literal_eval(repr(plain))) == statement
+
+
+@pytest.mark.parametrize("spoilt", [None, (), ("on", "p0"), ("on", "p0", (), "is"), ("on", ("a", "b"), None, "is"), ("on", "p0", ("1", "2"), "is")])
+def test_plain_data_of_another_shape_is_refused(spoilt: object) -> None:
+    """What was not written as a statement is none."""
+    with pytest.raises((TypeError, ValueError, ArithmeticError)):
+        statement_from_plain(spoilt)
+
+
+_PARCEL, _SHELF = frozenset({"parcel"}), frozenset({"shelf"})
+_IN_USE = {"a": _PARCEL, "b": frozenset({"parcel", "box"}), "free": _PARCEL, "s": _SHELF, "v": frozenset({"a quantity of length"})}
+_BOUND = frozenset({"a", "b", "s"})  # the conditions speak of these; ?free and ?v stand somewhere, and no condition says anything of them
+
+
+@pytest.mark.parametrize(
+    ("role", "right", "wrong"),
+    [
+        ("any", ["?free is open", "?new is open", "?a is kept on ?s", "the width of p0 is 2 mm", "the width of p0 is above ?v"], ["?s is open"]),
+        ("fact", ["p0 is open", "the width of p0 is 2 mm"], ["?a is open", "?new is open", "the width of p0 is above 2 mm", "the width of p0 is ?v"]),
+        (
+            "condition",
+            ["?free is open", "?new is open", "?b is kept on ?s", "the width of ?free is above 2 mm", "the width of ?a is ?new"],
+            ["?s is open", "the width of ?a is 2 mm", "the width of ?a is above ?v", "the width of ?a is above ?new", "the width of ?a is ?v"],
+        ),
+        (
+            "exception",
+            ["?a is open", "?new is open", "?a is kept on ?new", "the width of ?new is above 2 mm"],
+            ["?free is open", "?s is open", "the width of ?a is above ?v", "the width of ?a is above ?new", "the width of ?a is 2 mm"],
+        ),
+        (
+            "conclusion",
+            ["?a is open", "p0 is open", "?a is kept on ?s", "?a lies on ?a", "?b is kept on ?s", "the width of ?a is 2 mm"],
+            ["?free is open", "?new is open", "?a is kept on ?new", "?s is open", "the width of ?a is above 2 mm", "the width of ?a is ?v"],
+        ),
+    ],
+)
+def test_each_part_of_a_rule_takes_its_own_sentences(role: Role, right: list[str], wrong: list[str]) -> None:
+    """By hand, from what a rule means: a fact has no variables, a conclusion none that is not bound, and a condition never says a size just so."""
+    form = NextWords(LANGUAGE, Place(role, _IN_USE, _BOUND))
+    assert {sentence: form.whole(spoken(sentence)) for sentence in [*right, *wrong]} == {**dict.fromkeys(right, True), **dict.fromkeys(wrong, False)}
+    closed = NextWords(LANGUAGE, Place(role, _IN_USE, _BOUND, frozenset({"open", "on"})))
+    for sentence in right:
+        assert closed.whole(spoken(sentence)) is ("open" not in sentence and "lies on" not in sentence), sentence
