@@ -8,6 +8,7 @@ import argparse
 import json
 import math
 import os
+import signal
 import sys
 import time
 import tomllib
@@ -57,27 +58,27 @@ def main() -> int:
     warm_up(ROOMS[0])
     measured = {some: reach_of(some, tests["slow"], ROOMS, work) for room in rooms for some in tests[room]["tests"]}
     told: list[Told] = []
-    try:
-        for room, drawn in chosen.items():
-            warm_up(room)
-            files = {ROOT / some.split("::")[0] for some in (*tests[room]["tests"], "tests/conftest.py")}
-            results = work / f"results-{room}-{digest([*program(), *files])}.jsonl"
-            done = _done(results)
-            reaches = [measured[some] for some in tests[room]["tests"]]
-            for module, number in drawn:
-                mutant = module.mutant(number)
-                if options.only and options.only not in f"{mutant.place} {mutant.was} {mutant.now}":
-                    continue
-                if mutant.name not in done and time.monotonic() < until:
-                    done[mutant.name] = _try(mutant, module, reaches, tests["budget"])
-                    with results.open("a", encoding="utf-8") as kept:
-                        kept.write(json.dumps(done[mutant.name]) + "\n")
-                if mutant.name in done:
-                    found = done[mutant.name]
-                    one = Told(room, mutant.module, mutant.place, mutant.was, mutant.now, found["kind"], found["by"], options.known.get(mutant[1:4]))
-                    told.append(one)
-                    _progress(one, len(told), sum(map(len, chosen.values())))
-    except KeyboardInterrupt:
+    stopping = _stopping()
+    for room, drawn in chosen.items():
+        warm_up(room)
+        files = {ROOT / some.split("::")[0] for some in (*tests[room]["tests"], "tests/conftest.py")}
+        results = work / f"results-{room}-{digest([*program(), *files])}.jsonl"
+        done = _done(results)
+        reaches = [measured[some] for some in tests[room]["tests"]]
+        for module, number in drawn:
+            mutant = module.mutant(number)
+            if options.only and options.only not in f"{mutant.place} {mutant.was} {mutant.now}":
+                continue
+            if mutant.name not in done and time.monotonic() < until and not stopping:
+                done[mutant.name] = _try(mutant, module, reaches, tests["budget"])
+                with results.open("a", encoding="utf-8") as kept:
+                    kept.write(json.dumps(done[mutant.name]) + "\n")
+            if mutant.name in done:
+                found = done[mutant.name]
+                one = Told(room, mutant.module, mutant.place, mutant.was, mutant.now, found["kind"], found["by"], options.known.get(mutant[1:4]))
+                told.append(one)
+                _progress(one, len(told), sum(map(len, chosen.values())))
+    if stopping:
         print("\nStopped; the same command goes on from here.")
     _report(told, rooms)
     return 1 if any(one.kind == "survived" and not one.listed for one in told) else 0
@@ -102,6 +103,13 @@ def _cache() -> Path:
     from platformdirs import user_cache_path
 
     return user_cache_path("finishing-kg") / "mutation"
+
+
+def _stopping() -> list[int]:
+    """Gets an entry at Ctrl-C: the mutant that is being tried is tried to its end, since an exception could fall into a fork and be lost."""
+    asked: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, _frame: asked.append(number))
+    return asked
 
 
 def _done(results: Path) -> dict[str, dict[str, Any]]:

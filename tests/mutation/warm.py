@@ -135,13 +135,12 @@ def forked(work: Callable[[Path], int]) -> tuple[int, str]:
         _child(work, folder)
     try:
         _, status = os.waitpid(child, 0)
+        note = folder / "note"
+        return os.waitstatus_to_exitcode(status), note.read_text(encoding="utf-8") if note.exists() else ""
     except BaseException:
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         raise
-    else:
-        note = folder / "note"
-        return os.waitstatus_to_exitcode(status), note.read_text(encoding="utf-8") if note.exists() else ""
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 
