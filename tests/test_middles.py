@@ -8,18 +8,22 @@ from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, Results, expect_step
 from finishing_kg.record import replace
 
-SIZES = [(Quantity.of(90, "µm"), Quantity.of(30, "µm")), (Quantity.of(12, "µm"), Quantity.between(4, 12, "µm", 6))]
+SIZES = [
+    (Quantity.of(90, "µm"), Quantity.of(30, "µm")),
+    (Quantity.of(12, "µm"), Quantity.between(4, 12, "µm", 6)),
+    (Quantity.of(2, "µm"), Quantity.of("0.5", "µm")),
+]
 
 
 @pytest.mark.parametrize("area", [None, Quantity.of(30, "cm²")], ids=["usual area", "own area"])
 @pytest.mark.parametrize("form", ["flat-face", "edge", None])
 @pytest.mark.parametrize("glass", ["lead-crystal", None])
 def test_middles_are_those_of_whole_steps(glass: str | None, form: str | None, area: Quantity | None) -> None:
-    """Of some methods of every kind, at two sizes and in three stages: removal, minutes and cracks agree, and are unknown together."""
+    """Of some methods of every kind, at three sizes and in three stages: removal, minutes and cracks agree, and are unknown together."""
     pace, known = Pace(VOCABULARY, glass, form, area, Results(VOCABULARY)), 0
     for mineral, hold, carrier in METHODS[::29]:
         for stage in ("ground", "polish", "rough-shape"):
-            for (entering, grain), entering_hold in zip(SIZES, (None, "loose"), strict=True):
+            for (entering, grain), entering_hold in zip(SIZES, (None, "loose", "loose"), strict=True):
                 whole = expect_step(
                     VOCABULARY, mineral=mineral, hold=hold, carrier=carrier, glass=glass, stage=stage, form=form,
                     entering=entering, entering_hold=entering_hold, grain=grain, area=area,
