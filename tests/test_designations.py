@@ -59,6 +59,11 @@ WRITTEN = [
 ]
 
 
+def _is_well_written(why: str) -> bool:
+    """Whether names and letters of scales stand in capitals and nothing else does, with nothing around it."""
+    return not re.search(r"\b(fepa|jis|ansi|d numbers?)\b|letters? [a-z]\b|[A-Z]{5}|XX|\s\s|^\s|\s$", why)
+
+
 @pytest.mark.parametrize(("text", "ways"), WRITTEN)
 def test_a_text_is_taken_as_makers_write(text: str, ways: list[tuple[tuple[str, ...], str, bool]]) -> None:
     """Letters name a scale, a bare number is looked for on all, grit on those of grits, and a size on those that are told by size."""
@@ -66,7 +71,7 @@ def test_a_text_is_taken_as_makers_write(text: str, ways: list[tuple[tuple[str, 
     assert [(way.scales, way.name, way.bare) for way in found] == ways
     for way in found:
         assert re.match(r'(the|JIS|ANSI|pumice|letters|two|"grit") ', way.why) and re.search("[a-z0-9]$", way.why)
-        assert not re.search(r"[A-Z]{5}", way.why)
+        assert _is_well_written(way.why)
         assert ("pumice is named" in way.why) is ("pumice" in text)
         assert (way.size is not None) is text.endswith("m")
 
@@ -133,6 +138,9 @@ def test_a_description_is_of_the_likeliest_grade_for_mineral_and_hold(text: str)
             assert [(each.system, each.designation, each.mid) for each in told.others] == [
                 (LABEL[other.scale], designation(VOCABULARY, other.grade), grain(VOCABULARY, other.grade).mid) for other in others
             ]
+            for why in (told.why, *(each.why for each in told.others)):
+                assert why.startswith("Read as ") and why.endswith(".") and _is_well_written(why)
+                assert "None" not in why and "grain grain" not in why
             found.add(told.grade)
     assert len(found) > 1
 
