@@ -145,6 +145,52 @@ def test_a_description_is_of_the_likeliest_grade_for_mineral_and_hold(text: str)
     assert len(found) > 1
 
 
+_SPREAD = "and over the scales that have it the grain runs from"
+SAID = [
+    ("400", None, None, "F400", f"FEPA F: the number is bare, {_SPREAD} 17.3 to 35 µm.", "P400, ANSI 400, ANSI bonded 400, JIS 400, 400 mesh"),
+    ("400", "silicon-carbide", "coated", "P400", "FEPA P: the number is bare, and this scale serves for coated grain.", None),
+    ("400", "diamond", "resin-bond", "400 mesh", "US mesh: the number is bare, and this scale serves for diamond.", None),
+    ("400", "aluminium-oxide", "loose", "F400", "FEPA F: the number is bare, and this scale serves for loose grain.", None),
+    (
+        "3000", "diamond", "resin-bond", "JIS 3000",
+        f"JIS: no sieve has this number, and such discs run on mostly as JIS does, {_SPREAD} 4 to 6.5 µm.", "P3000",
+    ),
+    ("5000", "diamond", "resin-bond", "P5000", "FEPA P: the number is bare.", ""),
+    ("#400", None, None, "JIS 400", f"JIS: the mark # is JIS's own, though any number may be sold with it, {_SPREAD} 17.3 to 35 µm.", None),
+    ("9 µm", None, None, "9 µm", "micron grades: the size itself is given.", ""),
+    ("106-125 µm", None, None, "D126", "FEPA D: the size itself is given.", "120 mesh"),
+    ("120/140", None, None, "120 mesh", "US mesh: two sieve numbers bound the grain.", "D126"),
+    ("2", "pumice", None, "2 pumice", "pumice grades: the number is bare, and this scale serves for pumice.", "2 µm"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "mineral", "hold", "shown", "why", "others"), SAID)
+def test_what_is_told_of_a_grade(text: str, mineral: str | None, hold: str | None, shown: str, why: str, others: str | None) -> None:
+    """The scale that mineral and hold lead to, why, and how much the reading matters; sizes as FEPA 42 and 43 and JIS R 6001 print them."""
+    told = describe_grade(VOCABULARY, text, mineral, hold)
+    assert (told.designation, told.why) == (shown, f"Read as {why}")
+    if others is not None:
+        assert ", ".join(other.designation for other in told.others) == others
+
+
+@pytest.mark.parametrize(
+    ("text", "mineral", "hold", "scales", "nearest"),
+    [
+        ("401", None, "coated", "FEPA P", "P400, P360"),
+        ("99 grit", None, None, "FEPA F or FEPA P", "F100, F90, P100, P120"),
+        ("7 µm", None, None, "micron grades or FEPA D", "8 µm, 6 µm, 9 µm"),
+        ("0.3 µm", None, None, "micron grades or FEPA D", "0.5 µm, 1 µm, 1.5 µm"),
+        ("5F", None, None, "pumice grades", "F pumice, 4F"),
+        ("121/141", None, None, "US mesh or FEPA D", "120 mesh, 140 mesh"),
+        ("999", None, None, "FEPA F or FEPA P", "F1000, F1200, P1000, P1200"),
+    ],
+)
+def test_the_nearest_is_near_as_a_ratio(text: str, mineral: str | None, hold: str | None, scales: str, nearest: str) -> None:
+    """Two grades a scale by number, three by size: 7 µm is nearer to 8 than to 6, for 8/7 is less than 7/6."""
+    told = refusal(VOCABULARY, text, mineral, hold)
+    assert (told.why, ", ".join(told.nearest)) == (f"There is no such grade in {scales}.", nearest)
+
+
 def test_a_grade_that_nobody_knows_has_no_size() -> None:
     """Who asks for the size of what is no grade is told so, with the nearest where there are any."""
     with pytest.raises(UnknownGrade) as told:
