@@ -165,8 +165,8 @@ SAID = [
 
 
 @pytest.mark.parametrize(("text", "mineral", "hold", "shown", "why", "others"), SAID)
-def test_what_is_told_of_a_grade(text: str, mineral: str | None, hold: str | None, shown: str, why: str, others: str | None) -> None:
-    """The scale that mineral and hold lead to, why, and how much the reading matters; sizes as FEPA 42 and 43 and JIS R 6001 print them."""
+def test_what_is_told_of_a_grade(text: str, mineral: str | None, hold: str | None, shown: str, why: str, *, others: str | None) -> None:
+    """The scale that mineral and hold lead to, why, and between which sizes the other readings lie."""
     told = describe_grade(VOCABULARY, text, mineral, hold)
     assert (told.designation, told.why) == (shown, f"Read as {why}")
     if others is not None:
