@@ -165,3 +165,13 @@ def test_knowledge_is_read_from_a_folder_and_rule_files(language: Language) -> N
     assert known.language.parse("silicon carbide cuts glass") == language.parse("silicon carbide cuts glass") == cuts
     assert cuts in known.evaluate({}).statements()
     assert {Path(one.file).name for one in known.base.rules} == {"verdicts.toml"}
+
+
+def test_what_a_question_names_is_forgotten_with_it() -> None:
+    """A thing that only a question speaks of leaves nothing behind in what is known, so that many questions take no more room than one."""
+    knowledge = Knowledge(INVENTED, LANGUAGE, make_base([rule("opened", "?x lies on ?y;?y is open", "?x is open")]))
+    asked = {Statement("on", "nobody", "no-one"): FACT, Statement("open", "no-one"): FACT}
+    model = knowledge.evaluate(asked)
+    assert model.holds("open", "nobody")
+    assert [layer.names.find("nobody") is None for layer in model.layer.layers()] == [True] * model.layer.depth + [False]
+    assert knowledge.evaluate({}).layer.names.find("nobody") is None and not knowledge.evaluate({}).holds("open", "nobody")
