@@ -11,7 +11,7 @@ from test_engine import LANGUAGE, conclude, naive, rule
 from test_engine_laws import fires
 
 from finishing_kg import places
-from finishing_kg.engine import Ground, Knowledge, Model, evaluate, margin
+from finishing_kg.engine import Ground, Knowledge, Model, Prover, evaluate, margin
 from finishing_kg.engine.names import NOTHING, Names
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
@@ -175,3 +175,15 @@ def test_what_a_question_names_is_forgotten_with_it() -> None:
     assert model.holds("open", "nobody")
     assert [layer.names.find("nobody") is None for layer in model.layer.layers()] == [True] * model.layer.depth + [False]
     assert knowledge.evaluate({}).layer.names.find("nobody") is None and not knowledge.evaluate({}).holds("open", "nobody")
+
+
+def test_a_proof_can_be_asked_for_by_what_a_variable_stands_for() -> None:
+    """Where a conclusion follows in two ways, the way through a given thing is shown; there is none through another, and none of what is not so."""
+    model = conclude([rule("leans", "?x lies on ?y", "?x is sent")], "parcel p0 lies on parcel p1", "parcel p0 lies on parcel p2")
+    prover, sent = Prover(model), Statement("sent", "p0")
+    for through in ("p1", "p2"):
+        proof = prover.proof_with(sent, "y", through)
+        assert proof.premises[0].statement == Statement("on", "p0", through) and dict(proof.bindings) == {"x": "p0", "y": through}
+    for statement, variable, value in ((sent, "y", "p3"), (sent, "z", "p1"), (Statement("sent", "p1"), "y", "p1"), (Statement("on", "p0", "p1"), "y", "p1")):
+        with pytest.raises(KeyError):
+            prover.proof_with(statement, variable, value)
