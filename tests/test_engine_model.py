@@ -184,6 +184,7 @@ def test_a_proof_can_be_asked_for_by_what_a_variable_stands_for() -> None:
     for through in ("p1", "p2"):
         proof = prover.proof_with(sent, "y", through)
         assert proof.premises[0].statement == Statement("on", "p0", through) and dict(proof.bindings) == {"x": "p0", "y": through}
-    for statement, variable, value in ((sent, "y", "p3"), (sent, "z", "p1"), (Statement("sent", "p1"), "y", "p1"), (Statement("on", "p0", "p1"), "y", "p1")):
+    given_only = Statement("on", "p0", "p1")
+    for statement, variable, value in ((sent, "y", "p3"), (sent, "z", "p1"), (Statement("sent", "p1"), "y", "p1"), (given_only, "y", "p1")):
         with pytest.raises(KeyError):
             prover.proof_with(statement, variable, value)
