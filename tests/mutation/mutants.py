@@ -50,6 +50,10 @@ class Module:
         meaningless = {id(node) for statement in self.tree.body if _means_nothing(statement) for node in _below(statement)}
         self.mutations: list[Mutation] = [one for one in visitor.mutations if id(one.original_node) not in meaningless]
 
+    def name_of(self, number: int) -> str:
+        """The name of the mutant by one of the mutations."""
+        return f"{self.file}#{number}"
+
     def mutant(self, number: int) -> Mutant:
         """The module after one of its mutations."""
         made = self.mutations[number]
@@ -61,7 +65,7 @@ class Module:
         was, now = (" ".join(line.strip() for line in lines) for lines in (before[first:last], after[first:changed_last]))
         owner = self._owners.get(id(made.original_node), "")
         dotted = self.file.removesuffix(".py").replace("/", ".")
-        return Mutant(f"{self.file}#{number}", f"{dotted}:{owner}" if owner else dotted, was, now, (first + 1, max(last, first + 1)), code)
+        return Mutant(self.name_of(number), f"{dotted}:{owner}" if owner else dotted, was, now, (first + 1, max(last, first + 1)), code)
 
 
 def modules_of(room: str) -> list[Module]:

@@ -66,18 +66,19 @@ def main() -> int:
         done = _done(results)
         reaches = [measured[some] for some in tests[room]["tests"]]
         for module, number in drawn:
+            if module.name_of(number) not in done and (stopping or time.monotonic() >= until):
+                continue
             mutant = module.mutant(number)
             if options.only and options.only not in f"{mutant.place} {mutant.was} {mutant.now}":
                 continue
-            if mutant.name not in done and time.monotonic() < until and not stopping:
+            if mutant.name not in done:
                 done[mutant.name] = _try(mutant, module, reaches, tests["budget"])
                 with results.open("a", encoding="utf-8") as kept:
                     kept.write(json.dumps(done[mutant.name]) + "\n")
-            if mutant.name in done:
-                found = done[mutant.name]
-                one = Told(room, mutant.module, mutant.place, mutant.was, mutant.now, found["kind"], found["by"], options.known.get(mutant[1:4]))
-                told.append(one)
-                _progress(one, len(told), sum(map(len, chosen.values())))
+            found = done[mutant.name]
+            one = Told(room, mutant.module, mutant.place, mutant.was, mutant.now, found["kind"], found["by"], options.known.get(mutant[1:4]))
+            told.append(one)
+            _progress(one, len(told), sum(map(len, chosen.values())))
     if stopping:
         print("\nStopped; the same command goes on from here.")
     _report(told, rooms)
