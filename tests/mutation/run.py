@@ -62,7 +62,8 @@ def main() -> int:
     for room, drawn in chosen.items():
         warm_up(room)
         files = {ROOT / some.split("::")[0] for some in (*tests[room]["tests"], "tests/conftest.py")}
-        results = work / f"results-{room}-{digest([*program(), *files])}.jsonl"
+        how = json.dumps([tests[room], tests["slow"], tests["budget"]])
+        results = work / f"results-{room}-{digest([*program(), *files], how)}.jsonl"
         done = _done(results)
         reaches = [measured[some] for some in tests[room]["tests"]]
         for module, number in drawn:
