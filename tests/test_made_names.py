@@ -1,12 +1,14 @@
 """Names made of names, sentences that show a form, and statements that are filled."""
 
 import pytest
+from strategies import INVENTED
 
 from finishing_kg.measure import Quantity
 from finishing_kg.statements import Language, Statement, StatementError, Variable
 from finishing_kg.statements.names import one_of
 from finishing_kg.statements.next_words import NextWords
 from finishing_kg.statements.repair import example
+from finishing_kg.vocabulary import Name, Vocabulary
 
 MADE = [
     "loose pumice on brush wheel for pre-polish is ruled out",
@@ -86,3 +88,15 @@ def test_a_statement_is_filled_where_something_is_known() -> None:
     assert two.filled({"v": "p1"}) == Statement("width", Variable("x"), "p1", "above")
     assert two.filled({"x": size}) == two == two.filled({})
     assert Statement("open", "p0").filled({"x": "p1"}) == Statement("open", "p0") and list(Statement("open", "p0").variables()) == []
+
+
+def test_two_readings_are_told_with_what_each_is_about() -> None:
+    """Where two things go by one name, both readings are told in full, and no repair is offered that could mean either."""
+    twin = Name("p9", "p9", "parcel", "parcel p0")
+    shared = Vocabulary({**INVENTED.names, "p9": twin}, INVENTED.phrases, {}, INVENTED.units, (), INVENTED.basis_order)
+    on_another = "'lies on' of parcel parcel p0 and parcel parcel p1"
+    for sentence, about in (("parcel p0 lies on parcel p1", on_another), ("parcel p0 is open", "'is open' of parcel parcel p0")):
+        with pytest.raises(StatementError) as told:
+            Language(shared).parse(sentence)
+        assert told.value.why == f"This can be read in 2 ways: as {about}, and as {about}."
+        assert (told.value.column, told.value.width, told.value.repair) == (1, len(sentence), "")
