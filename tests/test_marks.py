@@ -7,6 +7,8 @@ from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Results
 from finishing_kg.quantities.marks import cracks_left, roughness_left
 from finishing_kg.quantities.operations import coefficient
+from finishing_kg.quantities.ranges import across
+from finishing_kg.quantities.scales import grades_on, scale_of
 from finishing_kg.quantities.working import Held, Working
 
 HOLDS = sorted({hold for law in VOCABULARY.things("size relation") for hold in VOCABULARY.related(law.id, "countsForHold")})
@@ -82,3 +84,38 @@ def test_a_coefficient_goes_with_the_grain_beyond_the_sizes_that_were_measured(o
     for nothing, why in ((None, "no grade is named."), (Quantity.of(0, "µm"), "a grain of nought takes nothing off.")):
         said = found(nothing)
         assert isinstance(said, str) and said.endswith(why) and VOCABULARY.names[operation].label in said
+
+
+BESIDE = [name.id for name in VOCABULARY.things("operation") if VOCABULARY.related(name.id, "wasMeasuredOn") and name.id not in MEASURED]
+
+
+@pytest.mark.parametrize("operation", BESIDE)
+def test_a_coefficient_goes_with_the_ease_of_the_glass_beside_the_one_measured(operation: str) -> None:
+    """On the glass that it was measured on it stands as it is; on another it is taken times one ease and divided by the other."""
+    mineral, reference = VOCABULARY.related(operation, "employsMineral")[0], VOCABULARY.related(operation, "wasMeasuredOn")[0]
+
+    def middle(glass: str) -> float:
+        held = coefficient(_working(), operation, mineral, glass, GRAIN)
+        assert not isinstance(held, str)
+        return float(held.quantity.mid)
+
+    def ease(glass: str) -> float:
+        (degree,) = VOCABULARY.related(glass, "hasGrindability")
+        return _middle(degree, "grindingEase", "times")
+
+    for glass in (name.id for name in VOCABULARY.things("glass") if VOCABULARY.related(name.id, "hasGrindability") and name.id != reference):
+        assert middle(glass) / middle(reference) == pytest.approx(ease(glass) / ease(reference), rel=0.003)
+
+
+def test_a_grade_is_on_the_scale_that_lists_it() -> None:
+    """Whatever a scale lists belongs to it; what is no grade belongs to none."""
+    for scale in VOCABULARY.things("grading scale"):
+        assert all(scale_of(VOCABULARY, grade) == scale.id for grade in grades_on(VOCABULARY, scale.id))
+    assert scale_of(VOCABULARY, "nobody") == ""
+
+
+def test_a_formula_is_told_the_way_of_each_of_its_inputs() -> None:
+    """Too few or too many directions are a mistake of whoever writes the formula, and never passed over."""
+    for rising in ((), (True, True)):
+        with pytest.raises(ValueError, match="zip"):
+            across(lambda one: one, (Quantity.between(1, 2, "µm"),), rising, "µm")
