@@ -7,7 +7,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import load_rules
@@ -24,6 +24,8 @@ atexit.register(shutil.rmtree, os.environ["FINISHING_KG_CACHE"], ignore_errors=T
 _QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
 settings.register_profile("ci", max_examples=100, deadline=None, derandomize=True, database=None, suppress_health_check=_QUIET)
 settings.register_profile("thorough", max_examples=800, deadline=None, suppress_health_check=_QUIET)
+# Beside tests/mutation: a fault that is planted is found soon or hardly ever, and its smallest example interests nobody.
+settings.register_profile("mutants", settings.get_profile("ci"), max_examples=25, phases=[Phase.explicit, Phase.generate])
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 
 

@@ -61,7 +61,7 @@ def _parameters(function: Callable[..., Any]) -> tuple[str, ...]:
     return tuple(signature(function).parameters)
 
 
-def _filled(function: Callable[..., Any], units: Units, *arguments: Any, **named: Any) -> Any:
+def _filled(function: Callable[..., Any], units: Units, /, *arguments: Any, **named: Any) -> Any:
     given = "units" in named or any(isinstance(part, Units) for part in arguments)
     return function(*arguments, **named) if given else function(*arguments, units=units, **named)
 

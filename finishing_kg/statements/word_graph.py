@@ -41,7 +41,11 @@ class WordClass:
         """A word that is in both classes, if one of the samples is."""
         if self.name == other.name:
             return self.sample
-        return next((word for word in (self.sample, other.sample) if self.pattern.fullmatch(word) and other.pattern.fullmatch(word)), None)
+        return next((word for word in (self.sample, other.sample) if self._has(word) and other._has(word)), None)
+
+    def _has(self, word: str) -> bool:
+        # Words are compared in small letters, and µ as a unit has another small letter than itself.
+        return self.pattern.fullmatch(word.casefold()) is not None
 
 
 _VARIABLE = re.compile(r"\?[a-z][a-z0-9-]*")

@@ -1,0 +1,176 @@
+"""What may be written next, beside a list of all sentences that a small vocabulary can say in names alone."""
+
+import ast
+
+import pytest
+from hypothesis import given
+from strategies import INVENTED, statements
+
+from finishing_kg.statements import Language, Statement, Variable
+from finishing_kg.statements.next_words import NextWords, Place, Role, spoken
+from finishing_kg.statements.plain import statement_as_plain, statement_from_plain
+
+LANGUAGE = Language(INVENTED)
+
+
+def _labels(kinds: tuple[str, ...]) -> list[str]:
+    names = [name for name in INVENTED.names.values() if name.kind in kinds]
+    return sorted({label for name in names for label in (name.id, name.label, *name.alternatives)})
+
+
+def every_sentence() -> set[tuple[str, ...]]:
+    """All sentences without variables and quantities, and the beginnings of those with a quantity, by the shapes that phrases have."""
+    found = set()
+    for phrase in INVENTED.phrases.values():
+        for subject in _labels(phrase.subjects):
+            if phrase.shape == "trait":
+                found.add(f"{subject} {phrase.words}")
+            for value in _labels(phrase.objects):
+                found.add(f"{subject} {phrase.words} {value}" if phrase.shape == "relation" else f"the {phrase.words} of {subject} is {value}")
+            if phrase.shape == "quantity":
+                found |= {f"the {phrase.words} of {subject} is {comparison} …" for comparison in ("above", "below", "at least", "at most")}
+    return {tuple(sentence.split()) for sentence in found}
+
+
+SENTENCES = every_sentence()
+BEGINNINGS = sorted({sentence[:length] for sentence in SENTENCES for length in range(len(sentence))} | SENTENCES)
+
+
+def test_what_is_offered_is_what_the_list_goes_on_with() -> None:
+    """After every beginning exactly the words are offered that some sentence goes on with, and its end where one ends."""
+    following = NextWords(LANGUAGE)
+    for words in (words for words in BEGINNINGS if "…" not in words):
+        offered = following.after(words)
+        assert offered is not None, words
+        wanted = {sentence[len(words)] for sentence in SENTENCES if sentence[: len(words)] == words and len(sentence) > len(words)}
+        assert set(offered.words) == wanted - {"…"}, words
+        assert offered.complete is (words in SENTENCES), words
+        assert following.whole(words) is (words in SENTENCES) and following.begins(words)
+        assert {slot.name for slot in offered.slots} >= ({"number"} if "…" in wanted or {"above", "below", "at"} <= wanted else set())
+
+
+def test_whole_pieces_are_names_and_phrases() -> None:
+    """After a name whole phrases are offered, after a phrase whole names, and at the beginning names and the one word that begins a property."""
+    following = NextWords(LANGUAGE)
+    parcels, boxes = _labels(("parcel",)), _labels(("box",))
+    beginning, named, related = (following.after(spoken(words)) for words in ("", "parcel p0", "p0 lies on"))
+    assert beginning is not None and named is not None and related is not None
+    assert set(related.pieces) == set(parcels)
+    plain = [phrase for phrase in INVENTED.phrases.values() if phrase.shape in ("trait", "relation")]
+    assert set(named.pieces) == {phrase.words for phrase in plain if "parcel" in phrase.subjects}
+    nouns = {f"the {phrase.words} of" for phrase in INVENTED.phrases.values() if phrase not in plain}
+    assert set(parcels) | set(boxes) <= set(beginning.pieces)
+    assert all(piece in {*parcels, *boxes} or any(noun.startswith(piece) for noun in nouns) for piece in beginning.pieces)
+
+
+@pytest.mark.parametrize("words", ["parcel p9", "p0 lies", "p0 lies on shelf", "p0 is", "the width of shelf", "open", "p0 open", "the box is sent"])
+def test_what_begins_no_sentence_is_none(words: str) -> None:
+    """Only what some sentence begins with can be gone on from."""
+    whole = tuple(spoken(words))
+    begins = whole in BEGINNINGS
+    assert (NextWords(LANGUAGE).after(whole) is not None) is begins is NextWords(LANGUAGE).begins(whole)
+
+
+@pytest.mark.parametrize(
+    ("begun", "right", "wrong"),
+    [
+        ("the width of p0 is 5 to", ["5", "6", "5.5"], ["4", "4.9"]),
+        ("the width of p0 is", ["0.5", "7", "?size"], ["-1", "seven"]),
+        ("the width of p0 is 7", ["mm", "µm", "to"], ["kg", "is"]),
+        ("the weight of p0 is above 7", ["kg", "to"], ["mm"]),
+        ("?x is kept on", ["shelf-0", "?shelf"], ["p0", "the"]),
+        ("?x", ["is", "lies"], ["of", "?y"]),
+    ],
+)
+def test_what_has_no_end_of_words_may_stand_there_or_not(begun: str, right: list[str], wrong: list[str]) -> None:
+    """Numbers rise in a range, units are those of the property, and a variable stands where a name could."""
+    following = NextWords(LANGUAGE)
+    for word in right:
+        assert following.begins([*begun.split(), word]), word
+    for word in wrong:
+        assert not following.begins([*begun.split(), word]), word
+
+
+def test_what_is_whole_is_read_as_one_statement() -> None:
+    """Every sentence of the list, a variable in the place of its first name too, is read; the same words in capitals say the same."""
+    for words in (words for words in SENTENCES if "…" not in words):
+        sentence = " ".join(words)
+        assert LANGUAGE.parse(sentence) == LANGUAGE.parse(sentence.upper())
+        assert LANGUAGE.parse(LANGUAGE.print(LANGUAGE.parse(sentence))) == LANGUAGE.parse(sentence)
+    assert LANGUAGE.parse("?x lies on ?y").object == Variable("y")
+
+
+def test_every_sentence_is_a_path_to_the_end_of_its_phrase() -> None:
+    """All words of a sentence lead on, to the node where the phrase of its statement ends."""
+    graph = LANGUAGE.graph
+    for words in (words for words in SENTENCES if "…" not in words):
+        nodes = {0}
+        for word in words:
+            nodes = {target for node in nodes for target in graph.words[node].get(word, ())}
+        assert LANGUAGE.parse(" ".join(words)).predicate in {graph.ends[node] for node in nodes if node in graph.ends}
+        assert graph.understood(list(words))[0] == len(words)
+        assert graph.understood([*words, "xyzzy"]) == graph.understood(list(words))
+
+
+def test_the_sample_of_a_class_of_words_is_one_of_them(language: Language) -> None:
+    """Numbers, variables, counts and names of rules are shown by a word that may stand there; of two classes a common word is in both."""
+    for graph in (LANGUAGE.graph, language.graph):
+        classes = list({kind for ways in graph.classes for kind, _ in ways})
+        assert {kind.name for kind in classes} >= {"variable", "number"}
+        for one in classes:
+            assert one.pattern.fullmatch(one.sample.casefold())
+            for other in classes:
+                both = [word for word in (one.sample, other.sample) if all(kind.pattern.fullmatch(word.casefold()) for kind in (one, other))]
+                assert (one.common(other) in both) if both else (one.common(other) is None)
+    assert {kind.name for ways in language.graph.classes for kind, _ in ways} >= {"rule", "count", "opened", "closed"}
+
+
+@given(statements(LANGUAGE))
+def test_statements_come_back_from_plain_data(statement: Statement) -> None:
+    """Whatever the language can say is the same after it was plain data, through text too, and plain data holds nothing but plain values."""
+    plain = statement_as_plain(statement)
+    assert statement_from_plain(plain) == statement
+    assert statement_from_plain(ast.literal_eval(repr(plain))) == statement
+
+
+@pytest.mark.parametrize("spoilt", [None, (), ("on", "p0"), ("on", "p0", (), "is"), ("on", ("a", "b"), None, "is"), ("on", "p0", ("1", "2"), "is")])
+def test_plain_data_of_another_shape_is_refused(spoilt: object) -> None:
+    """What was not written as a statement is none."""
+    with pytest.raises((TypeError, ValueError, ArithmeticError)):
+        statement_from_plain(spoilt)
+
+
+_PARCEL, _SHELF = frozenset({"parcel"}), frozenset({"shelf"})
+_IN_USE = {"a": _PARCEL, "b": frozenset({"parcel", "box"}), "free": _PARCEL, "s": _SHELF, "v": frozenset({"a quantity of length"})}
+_BOUND = frozenset({"a", "b", "s"})  # the conditions speak of these; ?free and ?v stand somewhere, and no condition says anything of them
+
+
+@pytest.mark.parametrize(
+    ("role", "right", "wrong"),
+    [
+        ("any", ["?free is open", "?new is open", "?a is kept on ?s", "the width of p0 is 2 mm", "the width of p0 is above ?v"], ["?s is open"]),
+        ("fact", ["p0 is open", "the width of p0 is 2 mm"], ["?a is open", "?new is open", "the width of p0 is above 2 mm", "the width of p0 is ?v"]),
+        (
+            "condition",
+            ["?free is open", "?new is open", "?b is kept on ?s", "the width of ?free is above 2 mm", "the width of ?a is ?new"],
+            ["?s is open", "the width of ?a is 2 mm", "the width of ?a is above ?v", "the width of ?a is above ?new", "the width of ?a is ?v"],
+        ),
+        (
+            "exception",
+            ["?a is open", "?new is open", "?a is kept on ?new", "the width of ?new is above 2 mm"],
+            ["?free is open", "?s is open", "the width of ?a is above ?v", "the width of ?a is above ?new", "the width of ?a is 2 mm"],
+        ),
+        (
+            "conclusion",
+            ["?a is open", "p0 is open", "?a is kept on ?s", "?a lies on ?a", "?b is kept on ?s", "the width of ?a is 2 mm"],
+            ["?free is open", "?new is open", "?a is kept on ?new", "?s is open", "the width of ?a is above 2 mm", "the width of ?a is ?v"],
+        ),
+    ],
+)
+def test_each_part_of_a_rule_takes_its_own_sentences(role: Role, right: list[str], wrong: list[str]) -> None:
+    """By hand, from what a rule means: a fact has no variables, a conclusion none that is not bound, and a condition never says a size just so."""
+    form = NextWords(LANGUAGE, Place(role, _IN_USE, _BOUND))
+    assert {sentence: form.whole(spoken(sentence)) for sentence in [*right, *wrong]} == {**dict.fromkeys(right, True), **dict.fromkeys(wrong, False)}
+    closed = NextWords(LANGUAGE, Place(role, _IN_USE, _BOUND, frozenset({"open", "on"})))
+    for sentence in right:
+        assert closed.whole(spoken(sentence)) is ("open" not in sentence and "lies on" not in sentence), sentence

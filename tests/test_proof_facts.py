@@ -1,0 +1,71 @@
+"""Facts in layers are one table, as a plain dictionary would be; and what a goal's variables stand for."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import FACT, PARCELS, fact_sets
+
+from finishing_kg.measure import Quantity
+from finishing_kg.proofs import Fact, Facts
+from finishing_kg.proofs.facts import matched
+from finishing_kg.statements import Statement, Variable
+from finishing_kg.vocabulary import Basis
+
+OTHERS = Fact(Basis("standard"))
+
+
+@given(st.lists(fact_sets(), min_size=1, max_size=4))
+def test_layers_of_facts_are_one_table(layers: list[dict[Statement, Fact]]) -> None:
+    """The topmost says what a statement rests on; each statement is there once, however it is asked for."""
+    stacked, plain = None, dict[Statement, Fact]()
+    for number, layer in enumerate(layers):
+        given_here = dict.fromkeys(layer, OTHERS if number % 2 else FACT)
+        stacked, plain = Facts(given_here, stacked), {**plain, **given_here}
+    assert stacked is not None
+    assert dict(stacked) == plain and len(stacked) == len(plain) and len(list(stacked)) == len(plain)
+    for statement in [*plain, Statement("open", "nobody")]:
+        assert (statement in stacked) is (statement in plain)
+        assert stacked.get(statement) == plain.get(statement)
+        assert stacked.get(statement, "none") == plain.get(statement, "none")
+    with pytest.raises(KeyError):
+        stacked[Statement("open", "nobody")]
+    for predicate in {statement.predicate for statement in plain} | {"weight"}:
+        assert set(stacked.of(predicate)) == {each for each in plain if each.predicate == predicate}
+        for subject in PARCELS:
+            assert set(stacked.about(predicate, subject)) == {each for each in plain if (each.predicate, each.subject) == (predicate, subject)}
+            assert set(stacked.fitting(Statement(predicate, subject, Variable("any")))) == {
+                each for each in plain if (each.predicate, each.subject) == (predicate, subject) and each.object is not None
+            }
+    last = dict.fromkeys(layers[-1])
+    assert {Statement(predicate, subject, obj) for predicate, obj, subjects in stacked.columns() for subject in subjects} == set(last)
+    assert set(stacked.predicates()) == {statement.predicate for statement in last}
+
+
+ON = Statement("on", "p0", "p1")
+X, Y = Variable("x"), Variable("y")
+
+
+@pytest.mark.parametrize(
+    ("goal", "held", "found"),
+    [
+        (ON, ON, {}),
+        (Statement("on", X, "p1"), ON, {"x": "p0"}),
+        (Statement("on", X, Y), ON, {"x": "p0", "y": "p1"}),
+        (Statement("on", X, X), Statement("on", "p0", "p0"), {"x": "p0"}),
+        (Statement("open", X), Statement("open", "p0"), {"x": "p0"}),
+        (Statement("width", "p0", Y), Statement("width", "p0", Quantity.of(2, "mm")), {"y": Quantity.of(2, "mm")}),
+        (Statement("over", "p0", "p1"), ON, None),
+        (Statement("over", X, Y), ON, None),
+        (Statement("on", X, X), ON, None),
+        (Statement("on", "p1", Y), ON, None),
+        (Statement("on", X, "p0"), ON, None),
+        (Statement("open", X, Y), Statement("open", "p0"), None),
+        (Statement("open", X), Statement("open", "p0", "p1"), None),
+        (Statement("on", X, Y), Statement("on", "p0", Variable("z")), None),
+        (Statement("on", X, Y), Statement("on", Variable("z"), "p0"), None),
+        (Statement("width", "p0", Y), Statement("width", "p0", Quantity.of(2, "mm"), "above"), None),
+    ],
+)
+def test_what_variables_stand_for(goal: Statement, held: Statement, found: dict[str, object] | None) -> None:
+    """A goal meets what says the same of the same; one variable stands for one thing, and nothing but a thing or a size is stood for."""
+    assert matched(goal, held) == found
