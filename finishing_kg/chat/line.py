@@ -7,14 +7,15 @@ from collections.abc import Callable, Iterator
 
 from finishing_kg.chat.lexicon import Lexicon, Match
 from finishing_kg.chat.reading import TOOLS
+from finishing_kg.chat.spoken import spoken_grades
 from finishing_kg.chat.words import Mark, Token, bare_numbers, grades, measures, tokens
 from finishing_kg.record import field, record
 
 # What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
 GAP_COST = (0, 3, 5)
 SENTENCE_END = 3
-# Tokens that stand for a grade or a measure; no label has these signs.
-_GRADE, _MEASURE = "#grade", "#measure"
+# Tokens that stand for a grade or a measure; no label has these signs. A number in words is one token too, with its figures.
+_GRADE, _MEASURE, _NUMBER = "#grade", "#measure", "#number"
 
 
 @record()
@@ -32,6 +33,7 @@ class Line:
         places: by cue the tokens that belong to it, in order.
         described: tokens that tell how the present surface was made, e.g. with what it was ground.
         planned: grades of the maker's own plan, by token index.
+        aside: tokens of sentences that speak of others, see ``chat.aside``.
     """
 
     text: str
@@ -45,32 +47,37 @@ class Line:
     places: dict[str, list[int]] = field(default_factory=dict)
     described: set[int] = field(default_factory=set)
     planned: set[int] = field(default_factory=set)
+    aside: set[int] = field(default_factory=set)
 
     @classmethod
     def of(cls, text: str, lexicon: Lexicon) -> Line:
         """Lay out a cleaned text."""
         line = cls(text, lexicon)
-        marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
+        cut = tokens(text)
+        spoken = spoken_grades(cut, lexicon.numbers)
+        marks = sorted(((mark, _GRADE) for mark in (*grades(text), *spoken.grades)), key=_place)
         marks += [
             (mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels, lexicon.numbers) if not _overlaps(mark, marks)
         ]
+        marks += [(mark, _NUMBER) for mark in spoken.bare if not _overlaps(mark, marks)]
         covered = sorted(marks, key=_place)
+        by_key = {_GRADE: line.grades, _MEASURE: line.measures, _NUMBER: line.bare}
         at = 0
-        for token in tokens(text):
+        for token in cut:
             while at < len(covered) and covered[at][0].end <= token.start:
                 at += 1
             if at < len(covered) and covered[at][0].start < token.end:
                 mark, key = covered[at]
-                held = line.grades if key == _GRADE else line.measures
+                held = by_key[key]
                 if line.tokens and held.get(len(line.tokens) - 1) is mark:
                     continue
                 held[len(line.tokens)] = mark
-                line.tokens.append(Token(key, mark.start, mark.end, token.gap))
+                line.tokens.append(Token(mark.words if key == _NUMBER else key, mark.start, mark.end, token.gap))
             else:
                 line.tokens.append(token)
         numbers = {mark.start: mark for mark in bare_numbers(text)}
         marked = line.grades.keys() | line.measures.keys()
-        line.bare = {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
+        line.bare |= {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
         line.matches = lexicon.matches(line.tokens)
         for match in line.matches:
             for cue in match.senses.cues:

@@ -42,6 +42,9 @@ def measures_of(line: Line) -> Measured:
     units = line.lexicon.vocabulary.units
     placed: tuple[int, str | None, str] | None = None
     for index, mark in line.measures.items():
+        if index in line.aside and not _tells_the_glass(line, index):
+            found.unused.append(mark.words)
+            continue
         if mark.quantity is None and "," not in mark.words:
             found.unused.append(mark.words)
             continue
@@ -61,6 +64,13 @@ def measures_of(line: Line) -> Measured:
             _place(found, "spindleSpeed", mark.words, Quantity(Decimal(mark.words), "rpm"))
             line.described.add(index)
     return found
+
+
+def _tells_the_glass(line: Line, index: int) -> bool:
+    """Whether the sentence of an aside is the only one that tells a glass, so that the piece is told there."""
+    told = [match.first for match in line.matches if line.ids(match, "glass")]
+    first, last = line.sentence(index)
+    return bool(told) and all(first <= at < last for at in told)
 
 
 def _place(found: Measured, name: str | None, words: str, quantity: Quantity) -> None:

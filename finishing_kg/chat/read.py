@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import asides_of, outside_asides
 from finishing_kg.chat.bench import hands_alone, unread
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
@@ -39,6 +40,7 @@ def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), b
     """
     cleaned, cut = clean(text)
     line = Line.of(cleaned, lexicon_of(vocabulary))
+    line.aside |= asides_of(line)
     reading = _Reader(vocabulary, line, waiting_for, begins).reading()
     if not cut:
         return reading
@@ -133,6 +135,7 @@ class _Reader:
             else:
                 said = [match for match in line.matches if self._describes(match, kind, asked.tokens)]
                 said = [match for match in said if not self._only_near(match)] or said
+                said = outside_asides(line, said, _first)
             slot, unsure = resolve(line, kind, said)
             doubts += unsure
             if slot:
@@ -220,6 +223,10 @@ class _Reader:
             if not used and index not in told:
                 words.append(line.text[token.start : token.end])
         return tuple(dict.fromkeys(words))[:_MOST_UNUSED]
+
+
+def _first(match: Match) -> int:
+    return match.first
 
 
 def _at_hand_for_it(line: Line, tools: Tools, told: bool) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import outside_asides
 from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
@@ -76,6 +77,10 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _sides(line, states, roles)
     _fill(line, states, roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
+    for held in (roles.surfaces, roles.goals, roles.undecided):
+        held[:] = outside_asides(line, held, _place)
+    if line.aside and any(index not in line.aside for index in roles.free):
+        roles.surfaces = [match for match in roles.surfaces if match.first not in line.aside]  # the maker's own grade tells the surface
     for match in roles.surfaces:
         _describe(line, match)
     return roles

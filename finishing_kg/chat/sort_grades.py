@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import outside_asides
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
@@ -69,6 +70,8 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     asked_for = not _GRADE_SLOTS.isdisjoint(waiting_for)
     if asked_for and not free and found.surface is None and len(line.bare) == 1:
         free = {index: GradeWords(mark.words, bare=True) for index, mark in line.bare.items() if index not in line.described}
+    own = outside_asides(line, sorted(free), int)
+    found.others += [free.pop(index) for index in sorted(free.keys() - set(own))]
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
         told = _told_of(line, index)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import of_the_maker
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
@@ -11,6 +12,7 @@ from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
 _REACH = 10
+_WORK_WITHIN = 6  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
     "cue-without": "without",
@@ -55,7 +57,7 @@ def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
     """Mentions of tools that play a role of their own: not those that tell how the present surface was made."""
     spoken_for = skipped | line.described
     tools = [match for match in line.matches if line.ids(match, *TOOLS) and not match.torn and match.first not in spoken_for]
-    return [match for match in tools if _is_tool_here(line, match)]
+    return [match for match in tools if _is_tool_here(line, match) and of_the_maker(line, match.first)]
 
 
 def _is_tool_here(line: Line, match: Match) -> bool:
@@ -121,7 +123,16 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
             return role
         if index < cue.first and line.cue_at(index, "cue-only"):
             return "only"
+        # "So that it sits evenly on the pads" tells of no work: what is done there is not guessed.
+        if cue.is_cue("cue-place") and index < cue.first and line.owner[index] is None and not _works_before(line, cue.first):
+            return "past"
     return role
+
+
+def _works_before(line: Line, first: int) -> bool:
+    """Whether work is spoken of right before a place: *polish the stopper on*."""
+    near = [line.owner[at] for at, _ in line.before(first, _WORK_WITHIN)]
+    return any(owner is not None and (line.ids(owner, "surface", "finish") or owner.is_cue("cue-goal")) for owner in near)
 
 
 def wanted_there(line: Line, index: int) -> bool:

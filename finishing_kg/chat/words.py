@@ -26,8 +26,12 @@ _LEAST_LETTERS = 4  # a unit written out has this many letters; "in" and "m" are
 LONGEST = 3000
 """Characters that are read of one turn; more is a paste, not a question."""
 
-_BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, ":": 2, ";": 2, ".": 3, "?": 3, "!": 3, "…": 3}
-_TOKEN = re.compile(r"\d+(?:[.,]\d+)+|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]")
+_BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, "-": 1, ":": 2, ";": 2, "/": 3, ".": 3, "?": 3, "!": 3, "…": 3}
+# Signs that stand for a word in a telegram: *sawn -> satin*, *pitch + ceria*, *flat lap w/ cerium*.
+_SIGNS = {"->": "to", "=>": "to", "→": "to", "+": "and", "&": "and", "w/": "with", "@": "at"}
+_TOKEN = re.compile(
+    r"\d+(?:[.,]\d+)+|\bw/(?=\s|[a-z])|[-=]>|[→&@]|(?<=\s)\+(?=\s)|(?<=\s)[-/](?=\s)|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]", re.IGNORECASE
+)
 _FRACTION = r"(?:\d\s+)?1/2|1½|½"
 _LENGTHS = r"(?:mm|cm|in|inch(?:es)?|m|rpm|m/s)\b"
 # Compiled at the first need: most turns have nothing that could be a grade or a measure, and compiling takes longer than reading.
@@ -109,9 +113,10 @@ def tokens(text: str) -> list[Token]:
         if word in _BREAKS:
             gap = max(gap, _BREAKS[word])
             continue
-        key = fold(word)
+        sign = _SIGNS.get(word.casefold())
+        key = sign or fold(word)
         if key:
-            found.append(Token(key, match.start(), match.end(), gap, plural=key[-1] != word[-1].casefold()))
+            found.append(Token(key, match.start(), match.end(), gap, plural=not sign and key[-1] != word[-1].casefold()))
             gap = 0
     return found
 
