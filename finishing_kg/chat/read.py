@@ -14,7 +14,7 @@ from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
-from finishing_kg.chat.slots import on_two_sides, resolve
+from finishing_kg.chat.slots import end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
@@ -24,6 +24,8 @@ from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
+# Words with these roles alone are told as not used.
+_SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", OTHER_MATERIAL}
 
 
 def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), begins: bool = False) -> Reading:
@@ -140,6 +142,9 @@ class _Reader:
             doubts += unsure
             if slot:
                 slots[kind] = made_on(line, slot, roles.surfaces) if kind == "surface" else slot
+        end = end_of_a_body(line) if "form" not in slots and not doubts else None
+        if end:
+            slots["form"] = end
         left = left_by_tools(line, asked.tokens) if "surface" not in slots else None
         if left:
             slots["surface"] = left
@@ -219,7 +224,7 @@ class _Reader:
         told = complaint | line.grades.keys() | line.measures.keys() | line.described | line.planned
         for index, token in enumerate(line.tokens):
             owner = line.owner[index]
-            used = owner and (owner.senses.things or owner.senses.cues - {"cue-plain", "cue-object", OTHER_MATERIAL})
+            used = owner and (owner.senses.things or owner.senses.cues - _SAYS_NOTHING)
             if not used and index not in told:
                 words.append(line.text[token.start : token.end])
         return tuple(dict.fromkeys(words))[:_MOST_UNUSED]

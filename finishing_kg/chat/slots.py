@@ -51,6 +51,17 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
     return Slot(ids, words, corrected), doubts
 
 
+def end_of_a_body(line: Line) -> Slot | None:
+    """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod end* tells."""
+    end = next((match for match in line.matches if match.is_cue("cue-end") and match.first not in line.aside), None)
+    for body in line.matches if end else ():
+        senses = line.lexicon.find(f"{line.words(body.first, body.last)} end") if body.is_cue("cue-object") else None
+        ids = tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
+        if ids and end:
+            return Slot(ids, line.words(end.first, end.last))
+    return None
+
+
 def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], matches: list[Match]) -> tuple[str, ...]:
     """Everyday words, or *coarse* and *fine* before a finish, pick from what the plain words leave open."""
     for match in matches:
@@ -98,7 +109,7 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     """Mentions by the things' own labels, if there are any; else those by everyday words."""
     if kind in ("surface", "finish"):
         return matches
-    own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak")]
+    own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak", "cue-shaped")]
     # What is offered as an alternative, or put in the place of what was said, counts however weak its word is.
     for before, after in pairwise(matches):
         joined = line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)
@@ -106,7 +117,9 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     own.sort(key=lambda match: match.first)
     if kind == "make":
         own = [match for match in own if "glass" not in line.kinds(match)] or own
-    return own or [match for match in matches if not match.is_cue("cue-weak")] or matches
+    for giving_way in (("cue-weak", "cue-shaped"), ("cue-shaped",)):
+        own = own or [match for match in matches if not match.is_cue(*giving_way)]
+    return own or matches
 
 
 def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:

@@ -14,6 +14,7 @@ from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
 _REACH = 10
+_DEED_WITHIN = 7  # words between a deed and the grade that it was done with
 # What the words around a grade say of it.
 _PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
 
@@ -27,6 +28,7 @@ class Grades:
     planned: GradeWords | None = None
     others: list[GradeWords] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    latest: str = ""  # where the grade before went, for one that takes its place
 
 
 @record(frozen=True)
@@ -95,16 +97,20 @@ def _left_open(line: Line, found: Grades) -> Grades:
 def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> None:
     """Put a grade in its place, if that is free; one without a place is asked about, unless it is only on the shelf."""
     words = state.free[index]
+    if role == _CORRECTED and found.latest:
+        setattr(found, found.latest, words)  # "from F320 - typo, F230"
+        line.described.add(index)
+        return
     if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
         if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
             _ground_by(line, index, words, state.slots)
-        found.surface = words
+        found.surface, found.latest = words, "surface"
         line.describe_grade(index)
     elif role == _GOAL and found.goal is None:
-        found.goal = words
+        found.goal, found.latest = words, "goal"
         line.described.add(index)
     elif role == _PLAN and found.planned is None:
-        found.planned = words
+        found.planned, found.latest = words, "planned"
         line.planned.add(index)
     else:
         found.others.append(words)
@@ -119,14 +125,27 @@ def _by_the_rest(line: Line, index: int, state: _State) -> str:
         return _PLAN
     if state.asked_for:
         return _PRESENT
+    beside = bool(line.tools_beside(index))
+    first, _ = line.sentence(index)
+    if line.cue_between(first, index, "cue-bench", "cue-only"):
+        return _SHELF
+    if _of_an_unknown_deed(line, index):
+        return _OPEN
     if not state.takes:
         return _PLAN
-    beside = bool(line.tools_beside(index))
     if not state.lone or ("surface" in state.slots and beside):
         return _OPEN
     if "surface" in state.slots or state.said:
         return _PRESENT
     return _PLAN if beside else _OPEN
+
+
+def _of_an_unknown_deed(line: Line, index: int) -> bool:
+    """Whether *with* alone ties a grade to a word that is not known: what *doozled with 80 grit* left is not guessed."""
+    if not any(line.cue_at(at, "cue-means") for at, _ in line.before(index, 2)):
+        return False
+    near = [line.owner[at] for at, _ in line.before(index, _DEED_WITHIN)]
+    return None in near and not any(owner and (line.ids(owner, "surface", "finish") or owner.is_cue("cue-made", "cue-plan")) for owner in near)
 
 
 def _told_of(line: Line, index: int) -> str:

@@ -12,7 +12,7 @@ from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
 _REACH = 10
-_WORK_WITHIN = 6  # words between a word for work and the place that it is done at
+_WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
     "cue-without": "without",
@@ -84,12 +84,19 @@ def _role_after(line: Line, match: Match) -> str:
         comma = comma or bool(line.tokens[index].gap)
         for cue, role in _AFTER.items():
             # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
-            ends = owner is not None and (owner.last == len(line.tokens) or line.tokens[owner.last].gap > 0)
+            ends = owner is not None and _ends(line, owner.last)
             if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
                 return role
         if owner and line.ids(owner, *TOOLS):
             break
     return ""
+
+
+def _ends(line: Line, last: int) -> bool:
+    """Whether a clause ends here, but for little words: *is all I have here*."""
+    while last < len(line.tokens) and not line.tokens[last].gap and line.cue_at(last, "cue-here"):
+        last += 1
+    return last == len(line.tokens) or line.tokens[last].gap > 0
 
 
 def _role_before(line: Line, match: Match) -> str:

@@ -42,10 +42,11 @@ _GRADE = rf"""(?<![\w.,/])(?:
     | \#\s?\d{{2,5}}(?!\w)
     | (?:grit|mesh)\s?\#?\d{{2,5}}(?!\w)
     | \d{{2,5}}(?:\s?[-/]\s?\d{{2,5}})?[\s-]?(?:grit|mesh|grits)(?!\w)
-    | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|microns?|micromet(?:er|re)s?)(?!\w)
+    | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|mics?|microns?|micromet(?:er|re)s?)(?!\w)
     | (?:[1-6]F|F{{2,4}}|[36]/0|0{{2,3}})(?!\w)
     | (?P<pumice>{_FRACTION}|\d)(?=\s+pumice(?!\w))
     )"""
+_GRADE_SLANG = re.compile(r"(?<=[\d\s])mics?$", re.IGNORECASE)  # *30 mic* for 30 micron
 _BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 
@@ -126,7 +127,7 @@ def grades(text: str) -> list[Mark]:
     if not (_has_number(text) or "ff" in text.casefold()):
         return []
     found = re.compile(_GRADE, re.IGNORECASE | re.VERBOSE).finditer(text)
-    return [Mark(match.start(), match.end(), match.group().strip() + (" pumice" if match["pumice"] else "")) for match in found]
+    return [Mark(match.start(), match.end(), _GRADE_SLANG.sub("micron", match.group().strip()) + (" pumice" if match["pumice"] else "")) for match in found]
 
 
 def _has_number(text: str) -> bool:
