@@ -27,6 +27,8 @@ LONGEST_LABEL = 8
 SHORTEST_SLIP = 5
 """How many letters a word must have for a slip in it to be repaired freely."""
 
+_PLAIN = frozenset({"cue-plain", "cue-stop"})
+
 PlainSenses = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
 """Senses as plain data: own things, loose things, cues."""
 
@@ -176,6 +178,8 @@ class Lexicon:
         hits = [senses for words in joined if (senses := self._meant(words))]
         if not hits:
             return None
+        # A word of the trade and plain English are as near: in a question about glass the first is meant.
+        hits = [senses for senses in hits if senses.things] or hits if all(senses.things or senses.cues <= _PLAIN for senses in hits) else hits
         merged = hits[0]
         for senses in hits[1:]:
             merged = both(merged, senses)
@@ -196,8 +200,10 @@ class Lexicon:
             choices = self._tables.by_length.get(length)
             if choices:
                 found = process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
-                near += [alike.get(choice, choice) for choice, _, _ in found]
-        return (word, *dict.fromkeys(near[:4]))
+                near += [choice for choice, _, _ in found]
+        # Two letters that changed places, and a letter that is doubled in one of two words, are the commonest slips.
+        likely = [choice for choice in near if sorted(choice) == sorted(word) or _undoubled(choice) == _undoubled(word)] or near[:4]
+        return (word, *dict.fromkeys(alike.get(choice, choice) for choice in likely))
 
     def _short_options(self, word: str) -> tuple[str, ...]:
         """A word of four letters has many neighbours: it is repaired only to the one whole label that is near and begins with its letter."""
@@ -209,6 +215,10 @@ class Lexicon:
         found = process.extract(word, self._tables.short, scorer=OSA.distance, score_cutoff=1, limit=None)
         near = [choice for choice, _, _ in found if choice[0] == word[0]]
         return (word, near[0]) if len(near) == 1 else (word,)
+
+
+def _undoubled(word: str) -> str:
+    return "".join(letter for at, letter in enumerate(word) if at == 0 or letter != word[at - 1])
 
 
 def plural_of(key: str) -> str:

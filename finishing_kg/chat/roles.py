@@ -14,6 +14,8 @@ from finishing_kg.record import field, record
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
 _REACH = 12
 _REACH_AFTER = 3
+# An answer that is no longer than this says nothing else.
+_BARE_ANSWER = 3
 # A surface or a goal that stands between a cue and a word has mostly used the cue up.
 _SPENT = 4
 # A cue this near tells more than the word's own form.
@@ -55,6 +57,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     roles = Roles()
     states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
+    states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
     for match in states:
@@ -84,6 +87,16 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     for match in roles.surfaces:
         _describe(line, match)
     return roles
+
+
+def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
+    """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
+        return False
+    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
+        return True
+    return any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER))
 
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:

@@ -52,10 +52,10 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
 
 
 def end_of_a_body(line: Line) -> Slot | None:
-    """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod end* tells."""
+    """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod cut end* tells."""
     end = next((match for match in line.matches if match.is_cue("cue-end") and match.first not in line.aside), None)
-    for body in line.matches if end else ():
-        senses = line.lexicon.find(f"{line.words(body.first, body.last)} end") if body.is_cue("cue-object") else None
+    for token in line.tokens if end else ():
+        senses = line.lexicon.find(f"{token.key} cut end")
         ids = tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
         if ids and end:
             return Slot(ids, line.words(end.first, end.last))

@@ -149,12 +149,25 @@ def _of_an_unknown_deed(line: Line, index: int) -> bool:
 
 
 def _told_of(line: Line, index: int) -> str:
+    if _of_the_place(line, index):
+        return _PRESENT
     for at, _ in line.before(index, _REACH):
         owner = line.owner[at]
         role = _told_by(line, owner, index) if owner else ""
         if role:
             return role
     return _OPEN
+
+
+def _of_the_place(line: Line, index: int) -> bool:
+    """Whether a grade tells how a place is now: *bevel at F800*, *the rim is at 400 grit*; not where something is planned."""
+    first, last = line.sentence(index)
+    at = line.owner[index - 1] if index else None
+    if at is None or at.first == 0 or not (at.is_cue("cue-place") and at.is_cue("cue-link")) or line.tokens[index].gap or line.tokens[at.first].gap:
+        return False
+    place = line.owner[at.first - 1]
+    planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
+    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned and not line.asks(last)
 
 
 def _told_by(line: Line, cue: Match, index: int) -> str:
@@ -173,9 +186,15 @@ def _told_by(line: Line, cue: Match, index: int) -> str:
         (_PLAN, present and cue.first == first and line.asks(last)),
         (_PRESENT, present),
         (_PLAN, cue.is_cue("cue-goal") and not cue.is_cue("cue-means") and bool(line.tools_beside(index))),
+        (_PLAN, cue.is_cue("cue-goal") and _from_a_grade(line, cue.first) and _planned_before(line, cue.first)),
         (_GOAL, cue.is_cue("cue-goal") and not cue.is_cue("cue-means")),
     )
     return next((role for role, holds in roles if holds), "")
+
+
+def _from_a_grade(line: Line, index: int) -> bool:
+    """Whether a grade stands right before: *from F220 straight to F600* are two steps that follow each other."""
+    return any(at in line.grades or at in line.bare for at, _ in line.before(index, 2))
 
 
 def _planned_before(line: Line, index: int) -> bool:
