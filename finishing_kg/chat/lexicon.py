@@ -175,7 +175,7 @@ class Lexicon:
         if all(len(words) == 1 for words in options):
             return None
         joined = ("".join(words) for words in product(*options))
-        hits = [senses for words in joined if (senses := self._meant(words))]
+        hits = [senses for words in joined if (senses := self._meant(words)) and (senses.things or _is_likely(words, line[first:last]))]
         if not hits:
             return None
         # A word of the trade and plain English are as near: in a question about glass the first is meant.
@@ -202,7 +202,7 @@ class Lexicon:
                 found = process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
                 near += [choice for choice, _, _ in found]
         # Two letters that changed places, and a letter that is doubled in one of two words, are the commonest slips.
-        likely = [choice for choice in near if sorted(choice) == sorted(word) or _undoubled(choice) == _undoubled(word)] or near[:4]
+        likely = [choice for choice in near if _is_common_slip(choice, word)] or near[:4]
         return (word, *dict.fromkeys(alike.get(choice, choice) for choice in likely))
 
     def _short_options(self, word: str) -> tuple[str, ...]:
@@ -215,6 +215,15 @@ class Lexicon:
         found = process.extract(word, self._tables.short, scorer=OSA.distance, score_cutoff=1, limit=None)
         near = [choice for choice, _, _ in found if choice[0] == word[0]]
         return (word, near[0]) if len(near) == 1 else (word,)
+
+
+def _is_likely(words: str, written: list[Token]) -> bool:
+    """Whether little words are worth a repair: only for the commonest slips, or *arrised* would be *arrived*."""
+    return _is_common_slip(words, "".join(token.key for token in written))
+
+
+def _is_common_slip(word: str, written: str) -> bool:
+    return sorted(word) == sorted(written) or _undoubled(word) == _undoubled(written)
 
 
 def _undoubled(word: str) -> str:

@@ -208,7 +208,15 @@ class Line:
             owner = self.owner[index]
             if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
                 break
-        return any(self.cue_at(index, "cue-gone", "cue-not-after") for index, _ in self.after(match.last, 3))
+        return any(
+            self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self._closes(index)) for index, _ in self.after(match.last, 3)
+        )
+
+    def _closes(self, index: int) -> bool:
+        """Whether nothing but the means comes after a cue: *the marks are gone, ...*; *has gone egg-shaped* goes on."""
+        owner = self.owner[index]
+        after = owner.last if owner else index + 1
+        return after == len(self.tokens) or self.tokens[after].gap > 0 or self.cue_at(after, "cue-means", "cue-and", "cue-then", "cue-by")
 
 
 def _place(marked: tuple[Mark, str]) -> int:

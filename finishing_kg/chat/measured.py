@@ -7,6 +7,7 @@ from decimal import Decimal
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
+from finishing_kg.chat.tools import is_tool_here
 from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
 
@@ -128,7 +129,7 @@ def _of_wheel(line: Line, index: int) -> str | None:
         if _spins(line, owner):
             return "wheelDiameter"
     owner = line.owner[index - 1] if index and not line.tokens[index].gap else None
-    return "wheelDiameter" if owner is not None and _spins(line, owner) else None
+    return "wheelDiameter" if owner is not None and _spins(line, owner) and is_tool_here(line, owner) else None
 
 
 def _spins(line: Line, match: Match) -> bool:

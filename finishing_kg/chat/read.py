@@ -65,12 +65,13 @@ class _Reader:
         symptoms = symptoms_of(line, asked.intent)
         if symptoms.faults:
             asked = Asked("diagnose", symptoms.tokens)
-        roles = decide(line, asked.tokens, self.waiting_for)
+        complained = bool(symptoms.faults or symptoms.unnamed)
+        roles = decide(line, asked.tokens | symptoms.tokens, self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
         self._fill_finish(roles, slots)
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
-        named, after = symptoms.tools(line) if symptoms.faults or told_after else (tool_matches(line, asked.tokens), [])
+        named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named)
         hands_alone(line, tools)
         tools.doubts = unread(line)
@@ -102,13 +103,14 @@ class _Reader:
             dont_know=line.any_cue("cue-unsure"),
             same=same_of(line),
             wished=tuple(tools.wished),
-            unused=self._unused([*measured.unused, *(words.words for words in grades.others)], symptoms.tokens),
+            unused=self._unused([*measured.unused, *(words.words for words in grades.others), *tools.passed_over], symptoms.tokens),
             doubts=(
                 *doubts,
                 *outside_doubts,
                 *self._state_doubts(roles),
                 *grades.doubts,
                 *tools.doubts,
+                *symptoms.doubts,
                 *wet_doubts,
                 *self._torn(),
                 *measured.doubts,
@@ -137,12 +139,13 @@ class _Reader:
             else:
                 said = [match for match in line.matches if self._describes(match, kind, asked.tokens)]
                 said = [match for match in said if not self._only_near(match)] or said
+                said = [match for match in said if not self._is_measured(match)] or said
                 said = outside_asides(line, said, _first)
             slot, unsure = resolve(line, kind, said)
             doubts += unsure
             if slot:
                 slots[kind] = made_on(line, slot, roles.surfaces) if kind == "surface" else slot
-        end = end_of_a_body(line) if "form" not in slots and not doubts else None
+        end = end_of_a_body(line) if not self._places() and not doubts else None
         if end:
             slots["form"] = end
         left = left_by_tools(line, asked.tokens) if "surface" not in slots else None
@@ -174,6 +177,16 @@ class _Reader:
     def _only_near(self, match: Match) -> bool:
         """Whether a place only helps to find the work: *scratches near the foot*."""
         return any(self.line.cue_at(index, "cue-near") for index, _ in self.line.before(match.first, 2)) or match.is_cue("cue-extent")
+
+    def _is_measured(self, match: Match) -> bool:
+        """Whether a place only tells what a measure is of: *bore 6 mm*."""
+        line = self.line
+        return bool(line.ids(match, "form")) and match.last in line.measures and not line.tokens[match.last].gap
+
+    def _places(self) -> list[Match]:
+        """The places named that are more than the shape of a body, or what is measured of it."""
+        forms = [match for match in self.line.matches if self.line.ids(match, "form") and not match.torn and not self.line.negated(match)]
+        return [match for match in forms if not match.is_cue("cue-shaped") and not self._is_measured(match)]
 
     def _wanted(self, roles: Roles) -> list[Match]:
         """Goals in order; one that is asked for outright comes last, so that it wins."""

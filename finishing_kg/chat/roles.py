@@ -57,6 +57,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     roles = Roles()
     states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
+    states = [match for match in states if not _says_how_a_tool_is(line, match)]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
@@ -68,7 +69,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         if not goal:
             roles.surfaces.append(match)
         elif not present:
-            roles.goals.append(match)
+            (roles.now if score <= -_STRONG and _is_done(line, match) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
@@ -87,6 +88,17 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     for match in roles.surfaces:
         _describe(line, match)
     return roles
+
+
+def _says_how_a_tool_is(line: Line, match: Match) -> bool:
+    """Whether a state is that of the tool right behind it: *worn diamond discs*."""
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    tool = after is not None and line.kinds(after) <= {"mineral", "hold", "carrier"} and bool(line.kinds(after))
+    return tool and not line.ids(match, "finish") and not _is_graded(line, match)
+
+
+def _is_graded(line: Line, match: Match) -> bool:
+    return any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
 def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
@@ -108,6 +120,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
             continue
         goal = owner.is_cue("cue-goal") and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        if present and _is_out_of_reach(line, owner.last, match.first):
+            break
         if goal or present:
             score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
             break
@@ -123,6 +137,12 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
+    """Whether a cue belongs to a word that is not known, with a break behind it: *my client just rang, polish*."""
+    unknown = line.between(first, last, lambda at: line.owner[at] is None and line.tokens[at].key.isalpha())
+    return unknown and line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
 
 
 def _of_a_body(line: Line, first: int, last: int) -> bool:
@@ -230,6 +250,13 @@ def _sides(line: Line, states: list[Match], roles: Roles) -> None:
 
 def _place(match: Match) -> int:
     return match.first
+
+
+def _is_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
+    first, _ = line.sentence(match.first)
+    written = line.words(match.first, match.first + 1).casefold()
+    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
 
 
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:

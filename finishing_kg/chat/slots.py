@@ -48,7 +48,23 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
         ids = _narrowed(line, kind, ids, kept, matches)
     if kind == "finish":
         ids = _as_told(line, ids, held)
+        ids, doubts = _degree_left(line, ids, doubts)
     return Slot(ids, words, corrected), doubts
+
+
+def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple[tuple[str, ...], list[Doubt]]:
+    """A *coarse* that stands by itself in the line may be said of the finish: *frosted, coarse?* leaves both, and asks."""
+    vocabulary = line.lexicon.vocabulary
+    alone = [match for match in line.matches if match.is_cue("cue-coarse") and _stands_alone(line, match)]
+    if len(ids) != 1 or not alone or not _label_words(vocabulary.names[ids[0]].label) & {"fine"}:
+        return ids, doubts
+    wanted = (_label_words(vocabulary.names[ids[0]].label) - {"fine"}) | {"coarse"}
+    both = (*ids, *(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted))
+    return (both, [*doubts, _either(line, "finish", both)]) if len(both) > 1 else (ids, doubts)
+
+
+def _stands_alone(line: Line, match: Match) -> bool:
+    return line.tokens[match.first].gap > 0 and (match.last == len(line.tokens) or line.tokens[match.last].gap > 0)
 
 
 def end_of_a_body(line: Line) -> Slot | None:

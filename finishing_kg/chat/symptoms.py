@@ -13,13 +13,13 @@ from typing import NamedTuple
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import TOOLS, Intent
+from finishing_kg.chat.reading import TOOLS, Doubt, Intent
 from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
 from finishing_kg.record import field, record
 
-_GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
+_GRIEVANCE, _SURE, _AT_HAND, _WEAK = "grievance", "sure-grievance", "bench-words", "complaint-"
 _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
@@ -36,6 +36,7 @@ class _Words(NamedTuple):
     strong: dict[str, str]
     weak: dict[str, str]
     grievances: frozenset[str]
+    sure: frozenset[str]
     at_hand: frozenset[str]
 
 
@@ -48,10 +49,18 @@ class _Hit(NamedTuple):
 
 @record()
 class Symptoms:
-    """What is complained of: ids of faults in the order said, and the tokens that say it."""
+    """What is complained of: ids of faults in the order said, the tokens that say it, and the words of a complaint that names no fault known here."""
 
     faults: list[str] = field(default_factory=list)
     tokens: set[int] = field(default_factory=set)
+    unnamed: str = ""
+
+    @property
+    def doubts(self) -> list[Doubt]:
+        """The question what is seen, where somebody complains and no fault was recognised."""
+        if not self.unnamed:
+            return []
+        return [Doubt("faults", f"“{self.unnamed}” sounds like something that went wrong. What do you see, and after which step?")]
 
     def tools(self, line: Line) -> tuple[list[Match], list[str]]:
         """The tools that are at hand or missing, and the ids of those that the piece was last worked with.
@@ -86,9 +95,22 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
     for hit in kept:
         found.tokens.update(_said_by(line, hit, placed))
+    if not kept and asked in (None, "diagnose"):
+        _unnamed(line, keys, words, found)
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
     return found
+
+
+def _unnamed(line: Line, keys: list[str], words: _Words, found: Symptoms) -> None:
+    """A complaint in words that no fault goes by: what is seen there is not taken for the surface that the work begins with."""
+    sure = next(((first, last) for first, last, joined in _runs(line, keys) if joined in words.sure), None)
+    if sure is None:
+        return
+    start, end = line.sentence(sure[0])
+    found.unnamed = line.words(*sure)
+    seen = [match for match in line.matches if start <= match.first < end and line.ids(match, "surface") and not line.ids(match, "finish")]
+    found.tokens.update(index for match in seen for index in range(match.first, match.last))
 
 
 def _worked_after(line: Line) -> dict[int, tuple[str, ...]]:
@@ -207,7 +229,7 @@ def _words_of(lexicon: Lexicon) -> _Words:
     """The words of complaint of a lexicon's vocabulary."""
 
     def from_plain(plain: object) -> _Words:
-        return _Words(*shaped(plain, dict, dict, frozenset, frozenset))
+        return _Words(*shaped(plain, dict, dict, frozenset, frozenset, frozenset))
 
     return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, from_plain)
 
@@ -232,7 +254,7 @@ def _build(lexicon: Lexicon) -> _Words:
             {words: fault.id for fault in vocabulary.things("fault") for label in (fault.label, *fault.alternatives) if (words := spelt(label))}
         )
     weak: dict[str, str] = {}
-    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _AT_HAND: set()}
+    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _SURE: set(), _AT_HAND: set()}
     for complaint in vocabulary.things("complaint"):
         fault = complaint.id.removeprefix(_WEAK)
         for label in complaint.alternatives:
@@ -240,4 +262,4 @@ def _build(lexicon: Lexicon) -> _Words:
                 plain[complaint.id].add(joined(label))
             elif fault in vocabulary.names:
                 weak[joined(label)] = fault
-    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_AT_HAND]))
+    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_SURE]), frozenset(plain[_AT_HAND]))

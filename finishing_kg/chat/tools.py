@@ -12,6 +12,7 @@ from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
 _REACH = 10
+_DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
@@ -43,7 +44,10 @@ class Group:
 
 @record()
 class Tools:
-    """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
+    """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said, ``doubts`` what was said of the bench and not read.
+
+    ``passed_over`` are words of tools that are only named, beside words that are not known: what is done with them is not guessed.
+    """
 
     restrictions: list[Restriction] = field(default_factory=list)
     planned: list[str] = field(default_factory=list)
@@ -51,16 +55,24 @@ class Tools:
     wished: list[str] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    passed_over: list[str] = field(default_factory=list)
 
 
 def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
     """Mentions of tools that play a role of their own: not those that tell how the present surface was made."""
     spoken_for = skipped | line.described
     tools = [match for match in line.matches if line.ids(match, *TOOLS) and not match.torn and match.first not in spoken_for]
-    return [match for match in tools if _is_tool_here(line, match) and of_the_maker(line, match.first)]
+    tools = [match for match in tools if is_tool_here(line, match) and of_the_maker(line, match.first)]
+    wrong = {match.first for match, after in pairwise(tools) if _taken_back(line, match, after)}
+    return [match for match in tools if match.first not in wrong]
 
 
-def _is_tool_here(line: Line, match: Match) -> bool:
+def _taken_back(line: Line, match: Match, after: Match) -> bool:
+    """Whether another tool takes the place of one: *a cork wheel, I mean a felt wheel*."""
+    return bool(line.kinds(match) & line.kinds(after)) and line.tokens[match.last].gap > 0 and line.corrects(match.last, after.first)
+
+
+def is_tool_here(line: Line, match: Match) -> bool:
     """A word that is also a glass or a finish (*quartz*, *blasting*) is a tool only where a cue says so; *a cast plate* is a piece."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
     if before and (line.ids(before, "glass", "make") or (before.is_cue("cue-instead") and not before.is_cue("cue-not"))):
@@ -166,10 +178,15 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
     found = Tools(groups=groups)
     for group in groups:
         asked = group.role in ("planned", "own-plan") or (group.role in ("", "has") and _asked_after(line, group.matches[-1]))
+        if group.role == "has" and _asked_on(line, group.matches[0]):
+            group.role, asked = "planned", True
         if group.role in ("only", "has", "own-plan"):
             found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
         elif group.role == "without":
             found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
+        if group.role == "" and not asked and (_beside_the_unknown(line, group.matches) or line.kinds(group.matches[0]) == {"hold"}):
+            found.passed_over += [line.words(match.first, match.last) for match in group.matches]
+            continue
         if asked or group.role in ("", "later"):
             held = found.planned if asked else found.mentioned
             named = dict.fromkeys(each for match in group.matches for each in line.ids(match, *TOOLS))
@@ -177,6 +194,18 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
         if group.role in ("planned", "own-plan") and not _asks(line, group.matches[0]):
             found.wished += [each for match in group.matches for each in line.ids(match, *TOOLS)]
     return found
+
+
+def _beside_the_unknown(line: Line, matches: list[Match]) -> bool:
+    """Whether a word that is not known stands close to a tool in its clause: *I cranked the blaster*."""
+    first, last = line.sentence(matches[0].first)
+    if line.asks(last) or line.cue_at(first, "cue-question"):
+        return False
+    near = [index for index, _ in line.before(matches[0].first, _DEED_WITHIN)]
+    if any(line.tokens[at].gap for at in range(min(near, default=0) + 1, matches[0].first + 1)):
+        near = [index for index in near if not any(line.tokens[at].gap for at in range(index + 1, matches[0].first + 1))]
+    near += [index for index, _ in line.after(matches[-1].last, 1)]
+    return any(line.owner[index] is None and line.tokens[index].key.isalpha() for index in near)
 
 
 def _asks(line: Line, match: Match) -> bool:
@@ -204,6 +233,14 @@ def _close_lists(line: Line, groups: list[Group]) -> None:
             for earlier in groups[:number]:
                 if earlier.role in ("has", "") and line.sentence(earlier.matches[0].first) == line.sentence(group.matches[0].first):
                     earlier.role = "only"
+
+
+def _asked_on(line: Line, match: Match) -> bool:
+    """Whether a question is what sets a tool beside the work: *could the face go straight on a plated disc?*"""
+    first, last = line.sentence(match.first)
+    if not line.asks(last) or not line.cue_between(first, match.first, "cue-ask-plan"):
+        return False
+    return any(line.cue_at(at, "cue-place") and not line.cue_at(at, "cue-have") for at, _ in line.before(match.first, 3))
 
 
 def _asked_after(line: Line, match: Match) -> bool:
