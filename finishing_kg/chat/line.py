@@ -105,6 +105,13 @@ class Line:
         match = self.owner[index]
         return match is not None and match.is_cue(*cues)
 
+    def is_goal(self, index: int) -> bool:
+        """Whether the token belongs to a goal cue, and is not the end of a body: *the end is sawn*."""
+        match = self.owner[index]
+        if match is None or not match.is_cue("cue-goal"):
+            return False
+        return not (match.is_cue("cue-end") and match.first > 0 and self.cue_at(match.first - 1, "cue-article"))
+
     def any_cue(self, *cues: str) -> bool:
         """Whether the text has one of the named cues."""
         return any(cue in self.places for cue in cues)

@@ -72,10 +72,12 @@ class _Reader:
         self._fill_finish(roles, slots)
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
-        tools = sort_tools(line, named)
+        tools = sort_tools(line, named, bool(slots) and asked.intent is None)
         hands_alone(line, tools)
         tools.doubts = unread(line)
         measured = measures_of(line)
+        if complained:
+            measured.piece.pop("atMostMinutes", None)  # "within a minute" tells when it showed
         wet, wet_doubts = water_of(line)
         outside, outside_doubts = outside_of(line, slots)
         intent = intent_of(line, asked, slots, tools, outside)

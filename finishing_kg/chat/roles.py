@@ -118,7 +118,7 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal = owner.is_cue("cue-goal") and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
+        goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
@@ -314,6 +314,8 @@ def _fill(line: Line, states: list[Match], roles: Roles, waiting_for: tuple[str,
             _share_roles(line, states, roles)
         elif not goal_open and roles.surfaces and roles.goals:
             roles.undecided.remove(match)
+            if roles.goals[-1].first < match.first and line.cue_between(roles.goals[-1].last, match.first, "cue-then"):
+                roles.goals.append(match)  # "grind, then satin"
 
 
 def _describe(line: Line, match: Match) -> None:

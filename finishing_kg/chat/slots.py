@@ -60,11 +60,15 @@ def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple
         return ids, doubts
     wanted = (_label_words(vocabulary.names[ids[0]].label) - {"fine"}) | {"coarse"}
     both = (*ids, *(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted))
+    if len(both) > 1 and all(line.words(match.first, match.last).casefold().endswith("ly") for match in alone):
+        return both[1:], doubts
     return (both, [*doubts, _either(line, "finish", both)]) if len(both) > 1 else (ids, doubts)
 
 
 def _stands_alone(line: Line, match: Match) -> bool:
-    return line.tokens[match.first].gap > 0 and (match.last == len(line.tokens) or line.tokens[match.last].gap > 0)
+    """Whether a word has its clause to itself, or is an adverb that ends it: *frost it coarsely*."""
+    closes = match.last == len(line.tokens) or line.tokens[match.last].gap > 0
+    return closes and (line.tokens[match.first].gap > 0 or line.words(match.first, match.last).casefold().endswith("ly"))
 
 
 def end_of_a_body(line: Line) -> Slot | None:

@@ -132,12 +132,19 @@ def _by_the_rest(line: Line, index: int, state: _State) -> str:
     if _of_an_unknown_deed(line, index):
         return _OPEN
     if not state.takes:
-        return _PLAN
+        return _PLAN if _work_is_spoken_of(line, index) else _OPEN
     if not state.lone or ("surface" in state.slots and beside):
         return _OPEN
     if "surface" in state.slots or state.said:
         return _PRESENT
     return _PLAN if beside else _OPEN
+
+
+def _work_is_spoken_of(line: Line, index: int) -> bool:
+    """Whether the sentence of a grade asks, or says how it should end; else it may only tell what lies about."""
+    first, last = line.sentence(index)
+    told = any((owner := line.owner[at]) and line.ids(owner, "finish") for at in range(first, last))
+    return told or line.asks(last) or line.cue_at(first, "cue-question")
 
 
 def _of_an_unknown_deed(line: Line, index: int) -> bool:

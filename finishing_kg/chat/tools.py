@@ -12,6 +12,7 @@ from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
 _REACH = 10
+_CLAUSE = 2  # a gap this wide ends a clause
 _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
@@ -21,6 +22,7 @@ _ROLES = {
     "cue-ask-plan": "planned",
     "cue-plan": "planned",
     "cue-have": "has",
+    "cue-header": "has",
     "cue-place": "has",
     "cue-means": "planned",
     "cue-after": "past",
@@ -46,7 +48,7 @@ class Group:
 class Tools:
     """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said, ``doubts`` what was said of the bench and not read.
 
-    ``passed_over`` are words of tools that are only named, beside words that are not known: what is done with them is not guessed.
+    ``passed_over`` are words of tools that are only named beside a piece: what is done with them is not guessed.
     """
 
     restrictions: list[Restriction] = field(default_factory=list)
@@ -104,6 +106,11 @@ def _role_after(line: Line, match: Match) -> str:
     return ""
 
 
+def _heads_a_list(line: Line, cue: Match) -> bool:
+    """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
+    return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and line.sentence(cue.first)[0] == cue.first
+
+
 def _ends(line: Line, last: int) -> bool:
     """Whether a clause ends here, but for little words: *is all I have here*."""
     while last < len(line.tokens) and not line.tokens[last].gap and line.cue_at(last, "cue-here"):
@@ -121,6 +128,8 @@ def _role_before(line: Line, match: Match) -> str:
         # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
         comma = comma or owner.is_cue("cue-goal")
         for cue, role in _ROLES.items():
+            if cue == "cue-header" and not _heads_a_list(line, owner):
+                continue
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
                     return _in_its_clause(line, owner, role)
@@ -138,7 +147,7 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
             return "planned" if wanted_there(line, index) else "past"
         if index in line.planned:
             return "planned"
-        if line.cue_at(index, "cue-goal") or line.tokens[index].gap > 1:
+        if line.is_goal(index) or line.tokens[index].gap > 1:
             return role
         if index < cue.first and line.cue_at(index, "cue-only"):
             return "only"
@@ -159,11 +168,19 @@ def wanted_there(line: Line, index: int) -> bool:
     return any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))
 
 
-def sort_tools(line: Line, matches: list[Match]) -> Tools:
-    """Give each tool its role; things listed in one breath share one."""
+def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -> Tools:
+    """Give each tool its role; things listed in one breath share one.
+
+    Args:
+        line: the turn.
+        matches: the tools named.
+        beside_a_piece: the turn tells a piece as well, so that a tool may be named without being meant for the work.
+    """
     groups: list[Group] = []
     for match in matches:
-        if groups and _listed(line, groups[-1].matches[-1], match):
+        if groups and _put_in_its_place(line, groups[-1], match):
+            groups.append(Group(groups[-2].role if len(groups) > 1 else "", [match]))
+        elif groups and _listed(line, groups[-1].matches[-1], match):
             groups[-1].matches.append(match)
         else:
             groups.append(Group(governing(line, match) or _beside_a_plan(line, match), [match]))
@@ -184,7 +201,7 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
             found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
         elif group.role == "without":
             found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
-        if group.role == "" and not asked and (_beside_the_unknown(line, group.matches) or line.kinds(group.matches[0]) == {"hold"}):
+        if group.role == "" and not asked and beside_a_piece and not _meant_for_the_work(line, group.matches):
             found.passed_over += [line.words(match.first, match.last) for match in group.matches]
             continue
         if asked or group.role in ("", "later"):
@@ -196,16 +213,31 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
     return found
 
 
-def _beside_the_unknown(line: Line, matches: list[Match]) -> bool:
-    """Whether a word that is not known stands close to a tool in its clause: *I cranked the blaster*."""
+def _put_in_its_place(line: Line, group: Group, match: Match) -> bool:
+    """Whether *not* bars one tool and another stands in its place: *not cerium, tin oxide*."""
+    barred = group.matches[-1]
+    said_no = barred.first > 0 and line.tokens[barred.first - 1].key == "not" and barred.last == match.first and line.tokens[match.first].gap == 1
+    return said_no and group.role == "without" and bool(line.kinds(barred) & line.kinds(match))
+
+
+def _meant_for_the_work(line: Line, matches: list[Match]) -> bool:
+    """Whether a tool that is only named is what the work is asked about: in a question, with its own measure, or in one clause with the goal."""
     first, last = line.sentence(matches[0].first)
-    if line.asks(last) or line.cue_at(first, "cue-question"):
+    if line.kinds(matches[0]) == {"hold"} and len(matches) == 1:
         return False
-    near = [index for index, _ in line.before(matches[0].first, _DEED_WITHIN)]
-    if any(line.tokens[at].gap for at in range(min(near, default=0) + 1, matches[0].first + 1)):
-        near = [index for index in near if not any(line.tokens[at].gap for at in range(index + 1, matches[0].first + 1))]
-    near += [index for index, _ in line.after(matches[-1].last, 1)]
-    return any(line.owner[index] is None and line.tokens[index].key.isalpha() for index in near)
+    if line.asks(last) or line.cue_at(first, "cue-question", "cue-what-about"):
+        return True
+    if any(index in line.measures for index, _ in line.after(matches[-1].last, 2)):
+        return True
+    begin, end = matches[0].first, matches[-1].last
+    while begin > first and line.tokens[begin].gap < _CLAUSE:
+        begin -= 1
+    while end < last and line.tokens[end].gap < _CLAUSE:
+        end += 1
+    clause = range(begin, end)
+    if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in clause if matches[0].first - _DEED_WITHIN <= at <= matches[-1].last):
+        return False
+    return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in clause)
 
 
 def _asks(line: Line, match: Match) -> bool:
@@ -238,7 +270,7 @@ def _close_lists(line: Line, groups: list[Group]) -> None:
 def _asked_on(line: Line, match: Match) -> bool:
     """Whether a question is what sets a tool beside the work: *could the face go straight on a plated disc?*"""
     first, last = line.sentence(match.first)
-    if not line.asks(last) or not line.cue_between(first, match.first, "cue-ask-plan"):
+    if not line.asks(last) or not (line.cue_between(first, match.first, "cue-ask-plan") or line.cue_at(first, "cue-question")):
         return False
     return any(line.cue_at(at, "cue-place") and not line.cue_at(at, "cue-have") for at, _ in line.before(match.first, 3))
 
