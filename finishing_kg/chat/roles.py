@@ -57,7 +57,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     roles = Roles()
     states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
-    states = [match for match in states if not _says_how_a_tool_is(line, match)]
+    states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
@@ -95,6 +95,12 @@ def _says_how_a_tool_is(line: Line, match: Match) -> bool:
     after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
     tool = after is not None and line.kinds(after) <= {"mineral", "hold", "carrier"} and bool(line.kinds(after))
     return tool and not line.ids(match, "finish") and not _is_graded(line, match)
+
+
+def _is_to_go(line: Line, match: Match) -> bool:
+    """Whether a frost is named that is to be taken off."""
+    frost = [each for each in line.ids(match, "finish") if line.lexicon.vocabulary.holds(each, "isABlast")]
+    return bool(frost) and match.last < len(line.tokens) and not line.tokens[match.last].gap and line.cue_at(match.last, "cue-remove-after")
 
 
 def _is_graded(line: Line, match: Match) -> bool:

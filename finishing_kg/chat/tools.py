@@ -64,9 +64,14 @@ def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
     """Mentions of tools that play a role of their own: not those that tell how the present surface was made."""
     spoken_for = skipped | line.described
     tools = [match for match in line.matches if line.ids(match, *TOOLS) and not match.torn and match.first not in spoken_for]
-    tools = [match for match in tools if is_tool_here(line, match) and of_the_maker(line, match.first)]
+    tools = [match for match in tools if is_tool_here(line, match) and _of_the_maker(line, match)]
     wrong = {match.first for match, after in pairwise(tools) if _taken_back(line, match, after)}
     return [match for match in tools if match.first not in wrong]
+
+
+def _of_the_maker(line: Line, match: Match) -> bool:
+    """Whether a tool is spoken of for the work at hand: in an aside only what the makers say that they have or lack themselves."""
+    return match.first not in line.aside or (of_the_maker(line, match.first) and governing(line, match) in ("only", "has", "without"))
 
 
 def _taken_back(line: Line, match: Match, after: Match) -> bool:
@@ -130,6 +135,8 @@ def _role_before(line: Line, match: Match) -> str:
         for cue, role in _ROLES.items():
             if cue == "cue-header" and not _heads_a_list(line, owner):
                 continue
+            if cue == "cue-have" and owner.last < len(line.tokens) and line.cue_at(owner.last, "cue-others"):
+                continue  # "my teacher tells me pumice"
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
                     return _in_its_clause(line, owner, role)
