@@ -200,7 +200,7 @@ class _Reader:
             if before and score == 0 and self.line.cue_between(before[0].last, match.first, "cue-then"):
                 score = before[1]
             if before and self.line.taken_back(before[0].last, match.first):
-                score = max(score, before[1])
+                score = max(score, before[1], 0)
             scored.append((match, score))
         if not any(score > 0 for _, score in scored):
             return roles.goals

@@ -125,7 +125,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if owner is None:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
-        present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        closes = owner.is_cue("cue-present-after") and line.tokens[owner.last].gap > 0 and not line.tokens[owner.first].gap
+        present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
         if goal or present:
@@ -274,10 +275,15 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
         if line.ids(match, "surface") and attributive(line, match) and any(_leaves_it_behind(line, match, other) for other in others):
             roles.goals.remove(match)
             roles.surfaces.append(match)
-        elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG:
+        elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG and not _only(line, match):
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _only(line: Line, match: Match) -> bool:
+    """Whether *only* stands right before a word for a finish, which bounds what is wanted: *no, only a fine grind*."""
+    return any(line.cue_at(at, "cue-only") for at, _ in line.before(match.first, 2))
 
 
 def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:

@@ -172,7 +172,8 @@ def _place_on_a_body(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[
     (first, first_ids), (second, second_ids) = old, new
     if _names_a_body(line, first) != _names_a_body(line, second):
         return second_ids if _names_a_body(line, first) else first_ids
-    return first_ids if line.cue_between(first.last, second.first, "cue-of") else None
+    joined = not line.between(first.last + 1, second.first + 1, lambda at: line.tokens[at].gap > 0)
+    return first_ids if joined and line.cue_between(first.last, second.first, "cue-of") else None
 
 
 def _names_a_body(line: Line, match: Match) -> bool:

@@ -174,7 +174,7 @@ def _of_the_place(line: Line, index: int) -> bool:
         return False
     place = line.owner[at.first - 1]
     planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
-    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned and not line.asks(last)
+    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned
 
 
 def _told_by(line: Line, cue: Match, index: int) -> str:

@@ -19,7 +19,7 @@ from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
 from finishing_kg.record import field, record
 
-_GRIEVANCE, _SURE, _AT_HAND, _WEAK = "grievance", "sure-grievance", "bench-words", "complaint-"
+_GRIEVANCE, _SURE, _FLAWS, _AT_HAND, _WEAK = "grievance", "sure-grievance", "flaw-words", "bench-words", "complaint-"
 _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
@@ -37,6 +37,7 @@ class _Words(NamedTuple):
     weak: dict[str, str]
     grievances: frozenset[str]
     sure: frozenset[str]
+    flaws: frozenset[str]
     at_hand: frozenset[str]
 
 
@@ -104,12 +105,15 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
 
 def _unnamed(line: Line, keys: list[str], words: _Words, found: Symptoms) -> None:
     """A complaint in words that no fault goes by: what is seen there is not taken for the surface that the work begins with."""
-    sure = next(((first, last) for first, last, joined in _runs(line, keys) if joined in words.sure), None)
+    runs = [(first, last, joined in words.sure) for first, last, joined in _runs(line, keys) if joined in words.sure or joined in words.flaws]
+    wished = line.any_cue("cue-wish", "cue-ask-plan", "cue-plan") or line.between(0, len(line.tokens), line.is_goal)
+    sure = next(((first, last) for first, last, surely in runs if surely or not wished), None)
     if sure is None:
         return
     start, end = line.sentence(sure[0])
     found.unnamed = line.words(*sure)
     seen = [match for match in line.matches if start <= match.first < end and line.ids(match, "surface") and not line.ids(match, "finish")]
+    seen += [match for match in line.matches if match.first <= sure[0] < match.last]  # "fine lines" are no engraving then
     found.tokens.update(index for match in seen for index in range(match.first, match.last))
 
 
@@ -229,7 +233,7 @@ def _words_of(lexicon: Lexicon) -> _Words:
     """The words of complaint of a lexicon's vocabulary."""
 
     def from_plain(plain: object) -> _Words:
-        return _Words(*shaped(plain, dict, dict, frozenset, frozenset, frozenset))
+        return _Words(*shaped(plain, dict, dict, frozenset, frozenset, frozenset, frozenset))
 
     return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, from_plain)
 
@@ -254,7 +258,7 @@ def _build(lexicon: Lexicon) -> _Words:
             {words: fault.id for fault in vocabulary.things("fault") for label in (fault.label, *fault.alternatives) if (words := spelt(label))}
         )
     weak: dict[str, str] = {}
-    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _SURE: set(), _AT_HAND: set()}
+    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _SURE: set(), _FLAWS: set(), _AT_HAND: set()}
     for complaint in vocabulary.things("complaint"):
         fault = complaint.id.removeprefix(_WEAK)
         for label in complaint.alternatives:
@@ -262,4 +266,4 @@ def _build(lexicon: Lexicon) -> _Words:
                 plain[complaint.id].add(joined(label))
             elif fault in vocabulary.names:
                 weak[joined(label)] = fault
-    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_SURE]), frozenset(plain[_AT_HAND]))
+    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_SURE]), frozenset(plain[_FLAWS]), frozenset(plain[_AT_HAND]))

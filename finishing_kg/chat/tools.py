@@ -33,7 +33,7 @@ _ROLES = {
 }
 # What these govern is said in one breath: "no machine, just paper" does not lack the paper.
 _ONE_BREATH = frozenset({"without", "past", "later"})
-_AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-plan-after": "planned", "cue-past-after": "past"}
+_AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-gone": "without", "cue-plan-after": "planned", "cue-past-after": "past"}
 
 
 @record()
@@ -92,8 +92,9 @@ def is_tool_here(line: Line, match: Match) -> bool:
 def governing(line: Line, match: Match) -> str:
     """The role that the nearest cue gives a tool; empty if there is none."""
     before = _role_before(line, match)
-    # "No felt in the workshop": the no says more than the place that follows.
-    return before if before == "without" else _role_after(line, match) or before
+    # "No felt in the workshop", "only tin oxide allowed": what is barred and all that there is says more than what follows.
+    after = _role_after(line, match)
+    return before if before == "without" or (before == "only" and after == "planned") else after or before
 
 
 def _role_after(line: Line, match: Match) -> str:
@@ -138,15 +139,25 @@ def _role_before(line: Line, match: Match) -> str:
             if cue == "cue-have" and owner.last < len(line.tokens) and line.cue_at(owner.last, "cue-others"):
                 continue  # "my teacher tells me pumice"
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
+                if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
+                    return "without"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
                     return _in_its_clause(line, owner, role)
                 return role
     return ""
 
 
+def _is_refused(line: Line, index: int) -> bool:
+    """Whether a plan is turned down before it is named: *don't tell me to use cerium*; a question asks, and refuses nothing."""
+    _, last = line.sentence(index)
+    near = [at for at, _ in line.before(index, 4)]
+    return not line.asks(last) and any(line.cue_at(at, "cue-not") and not line.cue_at(at, "cue-but") for at in near)
+
+
 def _in_its_clause(line: Line, cue: Match, role: str) -> str:
     """What *with*, *on* or *with my* means hangs on what is said before it: a plan, a question, or work that is done."""
     first, _ = line.sentence(cue.first)
+    unknown = False
     for index in range(cue.last - 1, first - 1, -1):
         if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
             return "own-plan" if cue.is_cue("cue-own-means") else "planned"
@@ -154,14 +165,20 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
             return "planned" if wanted_there(line, index) else "past"
         if index in line.planned:
             return "planned"
-        if line.is_goal(index) or line.tokens[index].gap > 1:
+        if (line.is_goal(index) and not _before_a_grade(line, index)) or line.tokens[index].gap > 1:
             return role
         if index < cue.first and line.cue_at(index, "cue-only"):
             return "only"
         # "So that it sits evenly on the pads" tells of no work: what is done there is not guessed.
-        if cue.is_cue("cue-place") and index < cue.first and line.owner[index] is None and not _works_before(line, cue.first):
-            return "past"
-    return role
+        unknown = unknown or (index < cue.first and line.owner[index] is None and not _works_before(line, cue.first))
+        if unknown and cue.is_cue("cue-place"):
+            break
+    return "past" if unknown else role
+
+
+def _before_a_grade(line: Line, index: int) -> bool:
+    """Whether *to* only says how far the work went: *took it to 600 on the lap*."""
+    return index + 1 in line.grades or index + 1 in line.bare
 
 
 def _works_before(line: Line, first: int) -> bool:
@@ -208,6 +225,8 @@ def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -
             found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
         elif group.role == "without":
             found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
+        if group.role in ("", "planned", "later") and all(match.is_cue("measure-wheelDiameter") and line.kinds(match) == {"hold"} for match in group.matches):
+            continue  # a stone by itself is no bond
         if group.role == "" and not asked and beside_a_piece and not _meant_for_the_work(line, group.matches):
             found.passed_over += [line.words(match.first, match.last) for match in group.matches]
             continue
@@ -232,7 +251,7 @@ def _meant_for_the_work(line: Line, matches: list[Match]) -> bool:
     first, last = line.sentence(matches[0].first)
     if line.kinds(matches[0]) == {"hold"} and len(matches) == 1:
         return False
-    if line.asks(last) or line.cue_at(first, "cue-question", "cue-what-about"):
+    if line.asks(last) or line.cue_at(first, "cue-question", "cue-what-about") or line.cue_between(first, matches[0].first, "cue-plan"):
         return True
     if any(index in line.measures for index, _ in line.after(matches[-1].last, 2)):
         return True
@@ -277,7 +296,7 @@ def _close_lists(line: Line, groups: list[Group]) -> None:
 def _asked_on(line: Line, match: Match) -> bool:
     """Whether a question is what sets a tool beside the work: *could the face go straight on a plated disc?*"""
     first, last = line.sentence(match.first)
-    if not line.asks(last) or not (line.cue_between(first, match.first, "cue-ask-plan") or line.cue_at(first, "cue-question")):
+    if not (line.cue_at(first, "cue-question", "cue-ask-plan") or (line.asks(last) and line.cue_between(first, match.first, "cue-ask-plan"))):
         return False
     return any(line.cue_at(at, "cue-place") and not line.cue_at(at, "cue-have") for at, _ in line.before(match.first, 3))
 
