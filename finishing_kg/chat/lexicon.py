@@ -142,9 +142,9 @@ class Lexicon:
         return self._meant("".join(self._spelling.keys(words)))
 
     def matches(self, line: list[Token]) -> list[Match]:
-        """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then earlier ones."""
+        """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then things over cues, then earlier ones."""
         options = [self._options(self.key(token)) for token in line]
-        found = sorted(self._candidates(line, options), key=lambda match: (match.first - match.last, match.corrected, match.first))
+        found = sorted(self._candidates(line, options), key=lambda match: (match.first - match.last, match.corrected, not match.senses.things, match.first))
         taken = [False] * len(line)
         chosen = []
         for match in found:

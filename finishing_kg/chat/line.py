@@ -110,7 +110,10 @@ class Line:
         match = self.owner[index]
         if match is None or not match.is_cue("cue-goal"):
             return False
-        return not (match.is_cue("cue-end") and match.first > 0 and self.cue_at(match.first - 1, "cue-article"))
+        if not match.is_cue("cue-end") or match.last == len(self.tokens) or self.tokens[match.last].gap:
+            return not (match.is_cue("cue-end") and match.first > 0 and self.cue_at(match.first - 1, "cue-article"))
+        after = self.owner[match.last]
+        return after is not None and bool(self.ids(after, "finish"))
 
     def any_cue(self, *cues: str) -> bool:
         """Whether the text has one of the named cues."""

@@ -74,6 +74,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
             roles.undecided.append(match)
+    _drop_what_is_refused(line, states, roles)
     _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
     _settle_goals(line, roles, scores)
@@ -126,6 +127,7 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         closes = owner.is_cue("cue-present-after") and line.tokens[owner.last].gap > 0 and not line.tokens[owner.first].gap
+        closes = closes or (owner.is_cue("cue-only") and _bounds_a_refusal(line, owner))
         present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
@@ -146,9 +148,15 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     return score
 
 
+def _bounds_a_refusal(line: Line, cue: Match) -> bool:
+    """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
+    first, _ = line.sentence(cue.first)
+    return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
+
+
 def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
-    """Whether a cue belongs to a word that is not known, with a break behind it: *my client just rang, polish*."""
-    unknown = line.between(first, last, lambda at: line.owner[at] is None and line.tokens[at].key.isalpha())
+    """Whether a cue belongs to a grade or a word that is not known, with a break behind it: *now P120, satin*; *my client just rang, polish*."""
+    unknown = line.between(first, last, lambda at: at in line.grades or (line.owner[at] is None and line.tokens[at].key.isalpha()))
     return unknown and line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
 
 
@@ -201,6 +209,17 @@ def attributive(line: Line, match: Match) -> bool:
         if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
             return True
     return False
+
+
+def _drop_what_is_refused(line: Line, states: list[Match], roles: Roles) -> None:
+    """A goal that is refused further on is none: *I said satin. Forget satin, polish*."""
+    refused = [match for match in states if line.ids(match, "finish") and line.negated(match)]
+    for held in (roles.goals, roles.undecided, roles.surfaces):
+        held[:] = [match for match in held if not any(_same_word(line, match, other) and match.first < other.first for other in refused)]
+
+
+def _same_word(line: Line, match: Match, other: Match) -> bool:
+    return line.words(match.first, match.last).casefold() == line.words(other.first, other.last).casefold()
 
 
 def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:

@@ -260,7 +260,7 @@ def made_on(line: Line, slot: Slot, surfaces: list[Match]) -> Slot:
             for token in line.tokens[tool.first : tool.last]:
                 senses = line.lexicon.find(f"{token.key} {line.words(match.first, match.last)}")
                 ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
-                if not ids and match.first < tool.first and match.last < len(line.tokens) and line.cue_at(match.last, "cue-off"):
+                if not ids and line.cue_between(match.last, tool.first, "cue-off"):
                     ids = left_by(line, tool)
                 if ids:
                     return Slot(ids, line.words(min(match.first, tool.first), max(match.last, tool.last)), slot.corrected)

@@ -112,6 +112,15 @@ def _role_after(line: Line, match: Match) -> str:
     return ""
 
 
+def _said_of_another(line: Line, cue: Match) -> bool:
+    """Whether what a cue governs is no tool: *cerium I have, felt I don't*; *a lap at 250 rpm*."""
+    if cue.last >= len(line.tokens):
+        return True
+    behind = cue.last + 1
+    measured = cue.last in line.measures and (behind == len(line.tokens) or line.tokens[behind].gap > 0)
+    return line.tokens[cue.last].gap == 1 or measured
+
+
 def _heads_a_list(line: Line, cue: Match) -> bool:
     """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
     return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and line.sentence(cue.first)[0] == cue.first
@@ -134,7 +143,7 @@ def _role_before(line: Line, match: Match) -> str:
         # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
         comma = comma or owner.is_cue("cue-goal")
         for cue, role in _ROLES.items():
-            if cue == "cue-header" and not _heads_a_list(line, owner):
+            if (cue == "cue-header" and not _heads_a_list(line, owner)) or (cue in ("cue-have", "cue-place") and _said_of_another(line, owner)):
                 continue
             if cue == "cue-have" and owner.last < len(line.tokens) and line.cue_at(owner.last, "cue-others"):
                 continue  # "my teacher tells me pumice"
@@ -184,7 +193,7 @@ def _before_a_grade(line: Line, index: int) -> bool:
 def _works_before(line: Line, first: int) -> bool:
     """Whether work is spoken of right before a place: *polish the stopper on*."""
     near = [line.owner[at] for at, _ in line.before(first, _WORK_WITHIN)]
-    return any(owner is not None and (line.ids(owner, "surface", "finish") or owner.is_cue("cue-goal")) for owner in near)
+    return any(owner is not None and (line.ids(owner, "surface", "finish") or line.is_goal(owner.first)) for owner in near)
 
 
 def wanted_there(line: Line, index: int) -> bool:
@@ -255,15 +264,11 @@ def _meant_for_the_work(line: Line, matches: list[Match]) -> bool:
         return True
     if any(index in line.measures for index, _ in line.after(matches[-1].last, 2)):
         return True
-    begin, end = matches[0].first, matches[-1].last
-    while begin > first and line.tokens[begin].gap < _CLAUSE:
-        begin -= 1
-    while end < last and line.tokens[end].gap < _CLAUSE:
-        end += 1
-    clause = range(begin, end)
-    if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in clause if matches[0].first - _DEED_WITHIN <= at <= matches[-1].last):
+    beside = [*line.before(matches[0].first, _DEED_WITHIN), *line.after(matches[-1].last, _DEED_WITHIN)]
+    near = [at for at, _ in beside if not any(line.tokens[each].gap for each in range(min(at, matches[-1].last) + 1, max(at, matches[0].first) + 1))]
+    if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near if at < matches[0].first):
         return False
-    return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in clause)
+    return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in near)
 
 
 def _asks(line: Line, match: Match) -> bool:

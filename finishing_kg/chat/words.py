@@ -80,6 +80,8 @@ def clean(text: str) -> tuple[str, bool]:
     """The text in composed letters without control and direction marks, and whether it had to be cut."""
     cut = len(text) > LONGEST
     composed = unicodedata.normalize("NFC", text[:LONGEST])
+    if "'e" in composed:
+        composed = composed.replace("'em ", " em ").replace("'er ", " her ")  # "polish'er up"
     if composed.isascii() and composed.isprintable():
         return composed, cut
     letters = []
