@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from finishing_kg.chat.governing import governing
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction
-from finishing_kg.chat.tools import Tools, governing
+from finishing_kg.chat.tools import Tools
 
 
 def hands_alone(line: Line, found: Tools) -> None:

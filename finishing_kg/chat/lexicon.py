@@ -144,7 +144,7 @@ class Lexicon:
     def matches(self, line: list[Token]) -> list[Match]:
         """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then things over cues, then earlier ones."""
         options = [self._options(self.key(token)) for token in line]
-        found = sorted(self._candidates(line, options), key=lambda match: (match.first - match.last, match.corrected, not match.senses.things, match.first))
+        found = sorted(self._candidates(line, options), key=_rank)
         taken = [False] * len(line)
         chosen = []
         for match in found:
@@ -215,6 +215,10 @@ class Lexicon:
         found = process.extract(word, self._tables.short, scorer=OSA.distance, score_cutoff=1, limit=None)
         near = [choice for choice, _, _ in found if choice[0] == word[0]]
         return (word, near[0]) if len(near) == 1 else (word,)
+
+
+def _rank(match: Match) -> tuple[int, bool, bool, int]:
+    return match.first - match.last, match.corrected, not match.senses.things, match.first
 
 
 def _is_likely(words: str, written: list[Token]) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 from finishing_kg.chat.aside import outside_asides
+from finishing_kg.chat.governing import governing, wanted_there
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
-from finishing_kg.chat.tools import governing, wanted_there
 from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
@@ -125,14 +125,19 @@ def _by_the_rest(line: Line, index: int, state: _State) -> str:
         return _PLAN
     if state.asked_for:
         return _PRESENT
-    beside = bool(line.tools_beside(index))
     first, _ = line.sentence(index)
     if line.cue_between(first, index, "cue-bench", "cue-only"):
         return _SHELF
     if _of_an_unknown_deed(line, index):
         return _OPEN
+    return _by_the_surface(line, index, state)
+
+
+def _by_the_surface(line: Line, index: int, state: _State) -> str:
+    """What a grade is of where only the surface and the tools beside it can tell."""
     if not state.takes:
         return _PLAN if _work_is_spoken_of(line, index) else _OPEN
+    beside = bool(line.tools_beside(index))
     if not state.lone or ("surface" in state.slots and beside):
         return _OPEN
     if "surface" in state.slots or state.said:

@@ -79,7 +79,7 @@ def _worth(token: Token, numbers: Mapping[str, int]) -> int | None:
 
 
 def _joined(value: int, more: int) -> int | None:
-    """A number gone on with: 3 and 100 are 300, 300 and 20 are 320, 20 and 5 are 25, and 3 and 20 are 320 too; ``None`` if they do not go together."""
+    """A number gone on with: 3 and 100 are 300, 300 and 20 are 320, 20 and 5 are 25, and 3 and 20 are 320 too; else ``None``."""
     if more in (_HUNDRED, _THOUSAND):
         return value * more if 0 < value < _HUNDRED else more if not value else None
     if not value or (value % _HUNDRED == 0 and more < _HUNDRED) or (value % _TEN == 0 and value % _HUNDRED > _TEN and more < _TEN):

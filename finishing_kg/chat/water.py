@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from finishing_kg.chat.governing import governing
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
-from finishing_kg.chat.tools import governing
 
 # After these a word tells what was or is, not how the work is to run.
 _PAST = ("cue-present", "cue-past-after", "cue-gone")

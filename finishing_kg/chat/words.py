@@ -129,7 +129,8 @@ def grades(text: str) -> list[Mark]:
     if not (_has_number(text) or "ff" in text.casefold()):
         return []
     found = re.compile(_GRADE, re.IGNORECASE | re.VERBOSE).finditer(text)
-    return [Mark(match.start(), match.end(), _GRADE_SLANG.sub("micron", match.group().strip()) + (" pumice" if match["pumice"] else "")) for match in found]
+    pumice = {True: " pumice", False: ""}
+    return [Mark(match.start(), match.end(), _GRADE_SLANG.sub("micron", match.group().strip()) + pumice[bool(match["pumice"])]) for match in found]
 
 
 def _has_number(text: str) -> bool:
