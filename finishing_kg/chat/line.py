@@ -226,6 +226,8 @@ class Line:
         """Whether nothing but the means comes after a cue: *the marks are gone, ...*; *has gone egg-shaped* goes on."""
         owner = self.owner[index]
         after = owner.last if owner else index + 1
+        if owner and owner.last - owner.first > 1:
+            return True
         return after == len(self.tokens) or self.tokens[after].gap > 0 or self.cue_at(after, "cue-means", "cue-and", "cue-then", "cue-by")
 
 

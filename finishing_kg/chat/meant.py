@@ -9,7 +9,7 @@ _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 
 
 def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
-    """Whether a tool that is only named is what the work is asked about: in a question, with its own measure, or in one clause with the goal."""
+    """Whether a tool that is only named is what the work is asked about: in a question, at its head, with its own measure, or beside the goal."""
     first, last = line.sentence(matches[0].first)
     if line.kinds(matches[0]) == {"hold"} and len(matches) == 1:
         return False
@@ -17,11 +17,20 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
         return True
     if any(index in line.measures for index, _ in line.after(matches[-1].last, 2)):
         return True
+    if matches[0].first == first and _heads_the_work(line, matches[-1].last):
+        return True
     beside = [*line.before(matches[0].first, _DEED_WITHIN), *line.after(matches[-1].last, _DEED_WITHIN)]
     near = [at for at, _ in beside if not any(line.tokens[each].gap for each in range(min(at, matches[-1].last) + 1, max(at, matches[0].first) + 1))]
     if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near if at < matches[0].first):
         return False
     return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in near)
+
+
+def _heads_the_work(line: Line, after: int) -> bool:
+    """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a crown face*."""
+    if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
+        return False
+    return line.cue_at(after, "cue-article") or all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
 
 
 def asked_on(line: Line, match: Match) -> bool:
