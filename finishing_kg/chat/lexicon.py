@@ -27,6 +27,7 @@ LONGEST_LABEL = 8
 SHORTEST_SLIP = 5
 """How many letters a word must have for a slip in it to be repaired freely."""
 
+_DEGREES = frozenset({"cue-coarse", "cue-fine"})
 _PLAIN = frozenset({"cue-plain", "cue-stop"})
 
 PlainSenses = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
@@ -205,10 +206,18 @@ class Lexicon:
         likely = [choice for choice in near if _is_common_slip(choice, word)] or near[:4]
         return (word, *dict.fromkeys(alike.get(choice, choice) for choice in likely))
 
+    def _is_telling(self, word: str) -> bool:
+        """Whether a word by itself is a thing, or tells coarse from fine."""
+        senses = self._meant(word)
+        return senses is not None and bool(senses.own or senses.cues & _DEGREES)
+
     def _short_options(self, word: str) -> tuple[str, ...]:
-        """A word of four letters has many neighbours: it is repaired only to the one whole label that is near and begins with its letter."""
+        """A word of four letters has many neighbours: only to one that has its letters, or to the one whole label that begins as it does."""
         if len(word) != SHORTEST_SLIP - 1:
             return (word,)
+        swapped = [choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and self._is_telling(choice)]
+        if len(swapped) == 1:
+            return (word, swapped[0])
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 

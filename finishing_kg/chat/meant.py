@@ -27,7 +27,7 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
 
 
 def _heads_the_work(line: Line, after: int) -> bool:
-    """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a crown face*."""
+    """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a face*."""
     if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
         return False
     return line.cue_at(after, "cue-article") or all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))

@@ -55,7 +55,8 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         waiting_for: the slots that the last answer asked for.
     """
     roles = Roles()
-    states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
+    states = [match for match in line.matches if not match.torn and line.ids(match, "surface", "finish")]
+    states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
@@ -126,7 +127,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if owner is None:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
-        closes = owner.is_cue("cue-present-after") and line.tokens[owner.last].gap > 0 and not line.tokens[owner.first].gap
+        behind = line.tokens[owner.last].gap
+        closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         closes = closes or (owner.is_cue("cue-only") and _bounds_a_refusal(line, owner))
         present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and _is_out_of_reach(line, owner.last, match.first):
