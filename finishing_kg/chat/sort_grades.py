@@ -195,7 +195,7 @@ def _told_by(line: Line, cue: Match, index: int) -> str:
         (_PLAN, cue.is_cue("cue-made", "cue-off") and wanted_there(line, cue.first)),
         (_PRESENT, cue.is_cue("cue-made", "cue-off")),
         # "Is F400 fine enough?" asks; "it is F400" tells.
-        (_PLAN, present and cue.first == first and line.asks(last)),
+        (_PLAN, present and cue.first == first and (line.asks(last) or cue.is_cue("cue-question"))),
         (_PRESENT, present),
         (_PLAN, cue.is_cue("cue-goal") and not cue.is_cue("cue-means") and bool(line.tools_beside(index))),
         (_PLAN, cue.is_cue("cue-goal") and _from_a_grade(line, cue.first) and _planned_before(line, cue.first)),

@@ -83,9 +83,10 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
         return found
     words = _words_of(line.lexicon)
     keys = [line.lexicon.key(token) for token in line.tokens]
-    grieved = [(first, last) for first, last, joined in _runs(line, keys) if joined in words.grievances]
+    runs = list(_runs(line, keys))
+    grieved = [(first, last) for first, last, joined in runs if joined in words.grievances]
     kept: list[_Hit] = []
-    for hit in _longest(_hits(line, keys, words)):
+    for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
@@ -97,15 +98,17 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     for hit in kept:
         found.tokens.update(_said_by(line, hit, placed))
     if not kept and asked in (None, "diagnose"):
-        _unnamed(line, keys, words, found)
+        _unnamed(line, runs, words, found)
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
     return found
 
 
-def _unnamed(line: Line, keys: list[str], words: _Words, found: Symptoms) -> None:
+def _unnamed(line: Line, every: list[tuple[int, int, str]], words: _Words, found: Symptoms) -> None:
     """A complaint in words that no fault goes by: what is seen there is not taken for the surface that the work begins with."""
-    runs = [(first, last, joined in words.sure) for first, last, joined in _runs(line, keys) if joined in words.sure or joined in words.flaws]
+    runs = [(first, last, joined in words.sure) for first, last, joined in every if joined in words.sure or joined in words.flaws]
+    if not runs:
+        return
     wished = line.any_cue("cue-wish", "cue-ask-plan", "cue-plan") or line.between(0, len(line.tokens), line.is_goal)
     sure = next(((first, last) for first, last, surely in runs if surely or not wished), None)
     if sure is None:
@@ -132,11 +135,11 @@ def _worked_after(line: Line) -> dict[int, tuple[str, ...]]:
     return found
 
 
-def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
+def _hits(line: Line, keys: list[str], words: _Words, runs: list[tuple[int, int, str]], grieved: list[tuple[int, int]]) -> Iterator[_Hit]:
     """Every run of words that names a fault, with a slip in it only where nothing is named as it stands."""
     exact = False
-    passed = _passed(line, keys, words)
-    for first, last, joined in (*_runs(line, keys), *_runs(line, keys, passed)):
+    passed = _passed(line, grieved)
+    for first, last, joined in (*runs, *_runs(line, keys, passed)):
         fault = words.weak.get(joined) or words.strong.get(joined)
         if fault:
             exact = True
@@ -144,7 +147,7 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
     if exact or len(keys) > _SHORT_TURN:
         return
     every = {**words.strong, **words.weak}
-    for first, last, joined in _runs(line, keys):
+    for first, last, joined in runs:
         unknown = joined.isalpha() and any(owner is None for owner in line.owner[first:last])
         if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
             from rapidfuzz import process
@@ -155,11 +158,11 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
                 yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
 
 
-def _passed(line: Line, keys: list[str], words: _Words) -> set[int]:
+def _passed(line: Line, grieved: list[tuple[int, int]]) -> set[int]:
     """The tokens that may stand within a complaint: *the frost came out patchy*; a *no* or a wish ends it."""
-    grieved = {index for first, last, joined in _runs(line, keys) if joined in words.grievances for index in range(first, last)}
+    complaining = {index for first, last in grieved for index in range(first, last)}
     plain = {index for index, owner in enumerate(line.owner) if owner and owner.senses.cues and not owner.senses.things and not owner.is_cue(*_ENDS)}
-    return grieved | plain
+    return complaining | plain
 
 
 def _runs(line: Line, keys: list[str], passed: set[int] = frozenset()) -> Iterator[tuple[int, int, str]]:  # type: ignore[assignment]
