@@ -21,14 +21,14 @@ def judged(knowledge: Knowledge, question: dict[str, Any]) -> tuple[str, list[st
     """One of ``FULL``, ``PARTLY`` (something is left open) and ``MISREAD`` (something is read as what it is not), and what was not right."""
     dialogue = Dialogue(knowledge, whole=False)
     answer = dialogue.say(question["ask"])
-    found = list(_faults(as_json(answer.understood), dialogue.case, question["understood"], "", answer.ask_back))
+    found = list(faults(as_json(answer.understood), dialogue.case, question["understood"], "", answer.ask_back))
     others = question.get("other", [])
     if len(answer.other_pieces) != len(others):
         found.append(
             (MISREAD if answer.other_pieces else _unless_open(answer.ask_back), f"{len(answer.other_pieces)} other pieces for {len(others)}")
         )
     for wanted, other, held in zip(others, answer.other_pieces, dialogue.held, strict=False):
-        found += _faults(as_json(other), held.case, wanted, "other ", [*answer.ask_back, *held.doubts])
+        found += faults(as_json(other), held.case, wanted, "other ", [*answer.ask_back, *held.doubts])
     worst = MISREAD if any(kind == MISREAD for kind, _ in found) else PARTLY if found else FULL
     return worst, [what for _, what in found]
 
@@ -38,7 +38,7 @@ def _unless_open(asked: list[Any]) -> str:
     return PARTLY if any(question.about in PARTS and len(question.choices) > 1 for question in asked) else MISREAD
 
 
-def _faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str, asked: list[Any]) -> Iterator[tuple[str, str]]:
+def faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str, asked: list[Any]) -> Iterator[tuple[str, str]]:
     """What is left open or misread of one piece."""
     surface = read["surface"] or {}
     for part, value in [

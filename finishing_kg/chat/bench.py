@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from finishing_kg.chat.governing import governing
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction
-from finishing_kg.chat.tools import Tools, governing
+from finishing_kg.chat.tools import Tools
 
 
 def hands_alone(line: Line, found: Tools) -> None:
@@ -18,7 +19,7 @@ def hands_alone(line: Line, found: Tools) -> None:
             for group in found.groups
             if group.role not in ("without", "past")
             for match in group.matches
-            if set(line.ids(match, "machine")) & set(hands)
+            if set(line.ids(match, "machine")) & set(hands) and _of_the_work(line, match)
         ),
         None,
     )
@@ -46,6 +47,13 @@ def hands_alone(line: Line, found: Tools) -> None:
         if ids:
             kept.append(Restriction(restriction.kind, ids, restriction.words, restriction.together))
     found.restrictions = [*kept, Restriction("only", tuple(hands), line.words(where.first, where.last))]
+
+
+def _of_the_work(line: Line, match: Match) -> bool:
+    """Whether a sentence speaks of the work and not only of the hands: *I ought to do something with my hands*."""
+    first, last = line.sentence(match.first)
+    others = any((owner := line.owner[at]) and owner is not match and owner.senses.things for at in range(first, last))
+    return others or all(line.owner[at] is not None for at in range(first, last))
 
 
 def _barred(line: Line, match: Match) -> bool:

@@ -12,6 +12,7 @@ GRADE_AFTER, _GRADE_BEFORE = 9, 2
 _NEXT_GRADE = 4
 # Below this a number before several tools counts them.
 _LEAST_GRADE = 50
+_DONE_WITHIN = 7  # words between a deed and how far it went
 
 
 def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords], dict[int, GradeWords]]:
@@ -40,7 +41,7 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
             given[owner.first] = words
             line.describe_grade(index)
             latest = (index, owner)
-        elif index in line.grades or _before_a_tool(line, index):
+        elif index in line.grades or _before_a_tool(line, index) or _how_far_it_went(line, index):
             free[index] = words
     return given, free
 
@@ -69,6 +70,13 @@ def _before_a_tool(line: Line, index: int) -> bool:
     while last < len(line.tokens) and not line.tokens[last].gap and line.owner[last] and line.ids(line.owner[last], "mineral", "hold", "carrier"):  # type: ignore[arg-type]
         last += 1
     return not (line.tokens[last - 1].plural and int(line.bare[index].words) < _LEAST_GRADE)
+
+
+def _how_far_it_went(line: Line, index: int) -> bool:
+    """Whether a bare number ends work that was done: *took it to 600*, *has been brought down to 320*."""
+    if int(line.bare[index].words) < _LEAST_GRADE or not index or line.tokens[index].gap or not line.cue_at(index - 1, "cue-link"):
+        return False
+    return any(line.cue_at(at, "cue-made") for at, _ in line.before(index, _DONE_WITHIN))
 
 
 def _is_graded(line: Line, match: Match) -> bool:

@@ -27,6 +27,9 @@ LONGEST_LABEL = 8
 SHORTEST_SLIP = 5
 """How many letters a word must have for a slip in it to be repaired freely."""
 
+_DEGREES = frozenset({"cue-coarse", "cue-fine"})
+_PLAIN = frozenset({"cue-plain", "cue-stop"})
+
 PlainSenses = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]
 """Senses as plain data: own things, loose things, cues."""
 
@@ -140,9 +143,9 @@ class Lexicon:
         return self._meant("".join(self._spelling.keys(words)))
 
     def matches(self, line: list[Token]) -> list[Match]:
-        """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then earlier ones."""
+        """What is known in a text, no two overlapping, in order; longer runs win, then exact ones, then things over cues, then earlier ones."""
         options = [self._options(self.key(token)) for token in line]
-        found = sorted(self._candidates(line, options), key=lambda match: (match.first - match.last, match.corrected, match.first))
+        found = sorted(self._candidates(line, options), key=_rank)
         taken = [False] * len(line)
         chosen = []
         for match in found:
@@ -173,9 +176,11 @@ class Lexicon:
         if all(len(words) == 1 for words in options):
             return None
         joined = ("".join(words) for words in product(*options))
-        hits = [senses for words in joined if (senses := self._meant(words))]
+        hits = [senses for words in joined if (senses := self._meant(words)) and (senses.things or _is_likely(words, line[first:last]))]
         if not hits:
             return None
+        # A word of the trade and plain English are as near: in a question about glass the first is meant.
+        hits = [senses for senses in hits if senses.things] or hits if all(senses.things or senses.cues <= _PLAIN for senses in hits) else hits
         merged = hits[0]
         for senses in hits[1:]:
             merged = both(merged, senses)
@@ -196,19 +201,46 @@ class Lexicon:
             choices = self._tables.by_length.get(length)
             if choices:
                 found = process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
-                near += [alike.get(choice, choice) for choice, _, _ in found]
-        return (word, *dict.fromkeys(near[:4]))
+                near += [choice for choice, _, _ in found]
+        # Two letters that changed places, and a letter that is doubled in one of two words, are the commonest slips.
+        likely = [choice for choice in near if _is_common_slip(choice, word)] or near[:4]
+        return (word, *dict.fromkeys(alike.get(choice, choice) for choice in likely))
+
+    def _is_telling(self, word: str) -> bool:
+        """Whether a word by itself is a thing, or tells coarse from fine."""
+        senses = self._meant(word)
+        return senses is not None and bool(senses.own or senses.cues & _DEGREES)
 
     def _short_options(self, word: str) -> tuple[str, ...]:
-        """A word of four letters has many neighbours: it is repaired only to the one whole label that is near and begins with its letter."""
+        """A word of four letters has many neighbours: only to one that has its letters, or to the one whole label that begins as it does."""
         if len(word) != SHORTEST_SLIP - 1:
             return (word,)
+        swapped = [choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and self._is_telling(choice)]
+        if len(swapped) == 1:
+            return (word, swapped[0])
         from rapidfuzz import process
         from rapidfuzz.distance import OSA
 
         found = process.extract(word, self._tables.short, scorer=OSA.distance, score_cutoff=1, limit=None)
         near = [choice for choice, _, _ in found if choice[0] == word[0]]
         return (word, near[0]) if len(near) == 1 else (word,)
+
+
+def _rank(match: Match) -> tuple[int, bool, bool, int]:
+    return match.first - match.last, match.corrected, not match.senses.things, match.first
+
+
+def _is_likely(words: str, written: list[Token]) -> bool:
+    """Whether little words are worth a repair: only for the commonest slips, or *arrised* would be *arrived*."""
+    return _is_common_slip(words, "".join(token.key for token in written))
+
+
+def _is_common_slip(word: str, written: str) -> bool:
+    return sorted(word) == sorted(written) or _undoubled(word) == _undoubled(written)
+
+
+def _undoubled(word: str) -> str:
+    return "".join(letter for at, letter in enumerate(word) if at == 0 or letter != word[at - 1])
 
 
 def plural_of(key: str) -> str:

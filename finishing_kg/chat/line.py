@@ -7,14 +7,15 @@ from collections.abc import Callable, Iterator
 
 from finishing_kg.chat.lexicon import Lexicon, Match
 from finishing_kg.chat.reading import TOOLS
+from finishing_kg.chat.spoken import spoken_grades
 from finishing_kg.chat.words import Mark, Token, bare_numbers, grades, measures, tokens
 from finishing_kg.record import field, record
 
 # What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
 GAP_COST = (0, 3, 5)
 SENTENCE_END = 3
-# Tokens that stand for a grade or a measure; no label has these signs.
-_GRADE, _MEASURE = "#grade", "#measure"
+# Tokens that stand for a grade or a measure; no label has these signs. A number in words is one token too, with its figures.
+_GRADE, _MEASURE, _NUMBER = "#grade", "#measure", "#number"
 
 
 @record()
@@ -32,6 +33,7 @@ class Line:
         places: by cue the tokens that belong to it, in order.
         described: tokens that tell how the present surface was made, e.g. with what it was ground.
         planned: grades of the maker's own plan, by token index.
+        aside: tokens of sentences that speak of others, see ``chat.aside``.
     """
 
     text: str
@@ -45,32 +47,37 @@ class Line:
     places: dict[str, list[int]] = field(default_factory=dict)
     described: set[int] = field(default_factory=set)
     planned: set[int] = field(default_factory=set)
+    aside: set[int] = field(default_factory=set)
 
     @classmethod
     def of(cls, text: str, lexicon: Lexicon) -> Line:
         """Lay out a cleaned text."""
         line = cls(text, lexicon)
-        marks = sorted(((mark, _GRADE) for mark in grades(text)), key=_place)
+        cut = tokens(text)
+        spoken = spoken_grades(cut, lexicon.numbers)
+        marks = sorted(((mark, _GRADE) for mark in (*grades(text), *spoken.grades)), key=_place)
         marks += [
             (mark, _MEASURE) for mark in measures(text, lexicon.vocabulary.units, lexicon.wheels, lexicon.numbers) if not _overlaps(mark, marks)
         ]
+        marks += [(mark, _NUMBER) for mark in spoken.bare if not _overlaps(mark, marks)]
         covered = sorted(marks, key=_place)
+        by_key = {_GRADE: line.grades, _MEASURE: line.measures, _NUMBER: line.bare}
         at = 0
-        for token in tokens(text):
+        for token in cut:
             while at < len(covered) and covered[at][0].end <= token.start:
                 at += 1
             if at < len(covered) and covered[at][0].start < token.end:
                 mark, key = covered[at]
-                held = line.grades if key == _GRADE else line.measures
+                held = by_key[key]
                 if line.tokens and held.get(len(line.tokens) - 1) is mark:
                     continue
                 held[len(line.tokens)] = mark
-                line.tokens.append(Token(key, mark.start, mark.end, token.gap))
+                line.tokens.append(Token(mark.words if key == _NUMBER else key, mark.start, mark.end, token.gap))
             else:
                 line.tokens.append(token)
         numbers = {mark.start: mark for mark in bare_numbers(text)}
         marked = line.grades.keys() | line.measures.keys()
-        line.bare = {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
+        line.bare |= {index: numbers[token.start] for index, token in enumerate(line.tokens) if index not in marked and token.start in numbers}
         line.matches = lexicon.matches(line.tokens)
         for match in line.matches:
             for cue in match.senses.cues:
@@ -97,6 +104,16 @@ class Line:
         """Whether the token belongs to one of the named cues."""
         match = self.owner[index]
         return match is not None and match.is_cue(*cues)
+
+    def is_goal(self, index: int) -> bool:
+        """Whether the token belongs to a goal cue, and is not the end of a body: *the end is sawn*."""
+        match = self.owner[index]
+        if match is None or not match.is_cue("cue-goal"):
+            return False
+        if not match.is_cue("cue-end") or match.last == len(self.tokens) or self.tokens[match.last].gap:
+            return not (match.is_cue("cue-end") and match.first > 0 and self.cue_at(match.first - 1, "cue-article"))
+        after = self.owner[match.last]
+        return after is not None and bool(self.ids(after, "finish"))
 
     def any_cue(self, *cues: str) -> bool:
         """Whether the text has one of the named cues."""
@@ -201,7 +218,17 @@ class Line:
             owner = self.owner[index]
             if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
                 break
-        return any(self.cue_at(index, "cue-gone", "cue-not-after") for index, _ in self.after(match.last, 3))
+        return any(
+            self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self._closes(index)) for index, _ in self.after(match.last, 3)
+        )
+
+    def _closes(self, index: int) -> bool:
+        """Whether nothing but the means comes after a cue: *the marks are gone, ...*; *has gone egg-shaped* goes on."""
+        owner = self.owner[index]
+        after = owner.last if owner else index + 1
+        if owner and owner.last - owner.first > 1:
+            return True
+        return after == len(self.tokens) or self.tokens[after].gap > 0 or self.cue_at(after, "cue-means", "cue-and", "cue-then", "cue-by")
 
 
 def _place(marked: tuple[Mark, str]) -> int:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
+from finishing_kg.chat.tools import is_tool_here
 from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
 
@@ -42,6 +43,9 @@ def measures_of(line: Line) -> Measured:
     units = line.lexicon.vocabulary.units
     placed: tuple[int, str | None, str] | None = None
     for index, mark in line.measures.items():
+        if index in line.aside and not _tells_the_glass(line, index):
+            found.unused.append(mark.words)
+            continue
         if mark.quantity is None and "," not in mark.words:
             found.unused.append(mark.words)
             continue
@@ -61,6 +65,13 @@ def measures_of(line: Line) -> Measured:
             _place(found, "spindleSpeed", mark.words, Quantity(Decimal(mark.words), "rpm"))
             line.described.add(index)
     return found
+
+
+def _tells_the_glass(line: Line, index: int) -> bool:
+    """Whether the sentence of an aside is the only one that tells a glass, so that the piece is told there."""
+    told = [match.first for match in line.matches if line.ids(match, "glass")]
+    first, last = line.sentence(index)
+    return bool(told) and all(first <= at < last for at in told)
 
 
 def _place(found: Measured, name: str | None, words: str, quantity: Quantity) -> None:
@@ -118,7 +129,7 @@ def _of_wheel(line: Line, index: int) -> str | None:
         if _spins(line, owner):
             return "wheelDiameter"
     owner = line.owner[index - 1] if index and not line.tokens[index].gap else None
-    return "wheelDiameter" if owner is not None and _spins(line, owner) else None
+    return "wheelDiameter" if owner is not None and _spins(line, owner) and is_tool_here(line, owner) else None
 
 
 def _spins(line: Line, match: Match) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from finishing_kg.chat.aside import asides_of
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import lexicon_of
 from finishing_kg.chat.line import Line
@@ -71,8 +72,10 @@ def remarks_of(vocabulary: Vocabulary, text: str) -> Remarks:
             if role in vocabulary.phrases and not _negated(line, hits, hit):
                 traits[role] = None
                 used.update(token.key for token in line[hit.first : hit.last])
-    count, words = _count(line, hits)
-    return Remarks(count, tuple(traits), _forms(vocabulary, cleaned), frozenset(used | words))
+    laid_out = Line.of(cleaned, lexicon_of(vocabulary))
+    aside = asides_of(laid_out)
+    count, words = _count(line, hits, [(laid_out.tokens[index].start, laid_out.tokens[index].end) for index in aside])
+    return Remarks(count, tuple(traits), _forms(laid_out, aside), frozenset(used | words))
 
 
 def noted(case: Case, remarks: Remarks) -> Case:
@@ -121,11 +124,13 @@ def _negated(line: list[Token], hits: list[_Hit], hit: _Hit) -> bool:
     return False
 
 
-def _count(line: list[Token], hits: list[_Hit]) -> tuple[int | None, frozenset[str]]:
-    """The number of pieces, with the words that tell it."""
+def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) -> tuple[int | None, frozenset[str]]:
+    """The number of pieces, with the words that tell it; what stands at the places ``aside`` counts others."""
     by_first = {hit.first: hit for hit in hits}
     by_last = {hit.last: hit for hit in hits}
     for at, token in enumerate(line):
+        if any(start <= token.start < end for start, end in aside):
+            continue
         number, after = _composed(line, by_first, at)
         before = by_last.get(at)
         if number is None or not 1 < number <= _MOST or (before and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles):
@@ -175,8 +180,8 @@ def _body(line: list[Token], by_first: dict[int, _Hit], after: int) -> _Hit | No
     return None
 
 
-def _forms(vocabulary: Vocabulary, text: str) -> tuple[str, ...]:
-    """All forms that a text names without doubt."""
-    line = Line.of(text, lexicon_of(vocabulary))
-    named = [line.ids(match, "form", own=True) for match in line.matches if not match.torn and not line.negated(match)]
+def _forms(line: Line, aside: set[int]) -> tuple[str, ...]:
+    """All forms that a text names of the piece without doubt."""
+    told = [match for match in line.matches if match.first not in aside and not match.torn and not line.negated(match)]
+    named = [line.ids(match, "form", own=True) for match in told]
     return tuple(dict.fromkeys(ids[0] for ids in named if len(ids) == 1))

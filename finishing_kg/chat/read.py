@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import asides_of, outside_asides
 from finishing_kg.chat.bench import hands_alone, unread
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
@@ -13,7 +14,7 @@ from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
-from finishing_kg.chat.slots import on_two_sides, resolve
+from finishing_kg.chat.slots import end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
@@ -23,6 +24,8 @@ from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
+# Words with these roles alone are told as not used.
+_SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", OTHER_MATERIAL}
 
 
 def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), begins: bool = False) -> Reading:
@@ -39,6 +42,7 @@ def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), b
     """
     cleaned, cut = clean(text)
     line = Line.of(cleaned, lexicon_of(vocabulary))
+    line.aside |= asides_of(line)
     reading = _Reader(vocabulary, line, waiting_for, begins).reading()
     if not cut:
         return reading
@@ -61,16 +65,19 @@ class _Reader:
         symptoms = symptoms_of(line, asked.intent)
         if symptoms.faults:
             asked = Asked("diagnose", symptoms.tokens)
-        roles = decide(line, asked.tokens, self.waiting_for)
+        complained = bool(symptoms.faults or symptoms.unnamed)
+        roles = decide(line, asked.tokens | symptoms.tokens, self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
         self._fill_finish(roles, slots)
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
-        named, after = symptoms.tools(line) if symptoms.faults or told_after else (tool_matches(line, asked.tokens), [])
-        tools = sort_tools(line, named)
+        named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
+        tools = sort_tools(line, named, bool(slots) and asked.intent is None)
         hands_alone(line, tools)
         tools.doubts = unread(line)
         measured = measures_of(line)
+        if complained:
+            measured.piece.pop("atMostMinutes", None)  # "within a minute" tells when it showed
         wet, wet_doubts = water_of(line)
         outside, outside_doubts = outside_of(line, slots)
         intent = intent_of(line, asked, slots, tools, outside)
@@ -98,13 +105,14 @@ class _Reader:
             dont_know=line.any_cue("cue-unsure"),
             same=same_of(line),
             wished=tuple(tools.wished),
-            unused=self._unused([*measured.unused, *(words.words for words in grades.others)], symptoms.tokens),
+            unused=self._unused([*measured.unused, *(words.words for words in grades.others), *tools.passed_over], symptoms.tokens),
             doubts=(
                 *doubts,
                 *outside_doubts,
                 *self._state_doubts(roles),
                 *grades.doubts,
                 *tools.doubts,
+                *symptoms.doubts,
                 *wet_doubts,
                 *self._torn(),
                 *measured.doubts,
@@ -133,10 +141,15 @@ class _Reader:
             else:
                 said = [match for match in line.matches if self._describes(match, kind, asked.tokens)]
                 said = [match for match in said if not self._only_near(match)] or said
+                said = [match for match in said if not self._is_measured(match)] or said
+                said = outside_asides(line, said, _first)
             slot, unsure = resolve(line, kind, said)
             doubts += unsure
             if slot:
                 slots[kind] = made_on(line, slot, roles.surfaces) if kind == "surface" else slot
+        end = end_of_a_body(line) if not self._places() and not doubts else None
+        if end:
+            slots["form"] = end
         left = left_by_tools(line, asked.tokens) if "surface" not in slots else None
         if left:
             slots["surface"] = left
@@ -167,6 +180,16 @@ class _Reader:
         """Whether a place only helps to find the work: *scratches near the foot*."""
         return any(self.line.cue_at(index, "cue-near") for index, _ in self.line.before(match.first, 2)) or match.is_cue("cue-extent")
 
+    def _is_measured(self, match: Match) -> bool:
+        """Whether a place only tells what a measure is of: *bore 6 mm*."""
+        line = self.line
+        return bool(line.ids(match, "form")) and match.last in line.measures and not line.tokens[match.last].gap
+
+    def _places(self) -> list[Match]:
+        """The places named that are more than the shape of a body, or what is measured of it."""
+        forms = [match for match in self.line.matches if self.line.ids(match, "form") and not match.torn and not self.line.negated(match)]
+        return [match for match in forms if not match.is_cue("cue-shaped") and not self._is_measured(match)]
+
     def _wanted(self, roles: Roles) -> list[Match]:
         """Goals in order; one that is asked for outright comes last, so that it wins."""
         scored: list[tuple[Match, int]] = []
@@ -177,7 +200,7 @@ class _Reader:
             if before and score == 0 and self.line.cue_between(before[0].last, match.first, "cue-then"):
                 score = before[1]
             if before and self.line.taken_back(before[0].last, match.first):
-                score = max(score, before[1])
+                score = max(score, before[1], 0)
             scored.append((match, score))
         if not any(score > 0 for _, score in scored):
             return roles.goals
@@ -216,10 +239,14 @@ class _Reader:
         told = complaint | line.grades.keys() | line.measures.keys() | line.described | line.planned
         for index, token in enumerate(line.tokens):
             owner = line.owner[index]
-            used = owner and (owner.senses.things or owner.senses.cues - {"cue-plain", "cue-object", OTHER_MATERIAL})
+            used = owner and (owner.senses.things or owner.senses.cues - _SAYS_NOTHING)
             if not used and index not in told:
                 words.append(line.text[token.start : token.end])
         return tuple(dict.fromkeys(words))[:_MOST_UNUSED]
+
+
+def _first(match: Match) -> int:
+    return match.first
 
 
 def _at_hand_for_it(line: Line, tools: Tools, told: bool) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import outside_asides
 from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
@@ -13,6 +14,8 @@ from finishing_kg.record import field, record
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
 _REACH = 12
 _REACH_AFTER = 3
+# An answer that is no longer than this says nothing else.
+_BARE_ANSWER = 3
 # A surface or a goal that stands between a cue and a word has mostly used the cue up.
 _SPENT = 4
 # A cue this near tells more than the word's own form.
@@ -52,8 +55,11 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         waiting_for: the slots that the last answer asked for.
     """
     roles = Roles()
-    states = [match for match in line.matches if not match.torn and match.first not in skipped and line.ids(match, "surface", "finish")]
+    states = [match for match in line.matches if not match.torn and line.ids(match, "surface", "finish")]
+    states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
+    states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
+    states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
     for match in states:
@@ -64,11 +70,12 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         if not goal:
             roles.surfaces.append(match)
         elif not present:
-            roles.goals.append(match)
+            (roles.now if score <= -_STRONG and _is_done(line, match) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
             roles.undecided.append(match)
+    _drop_what_is_refused(line, states, roles)
     _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
     _settle_goals(line, roles, scores)
@@ -76,9 +83,40 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _sides(line, states, roles)
     _fill(line, states, roles, waiting_for)
     _drop_what_the_goal_leaves(line, roles, scores)
+    for held in (roles.surfaces, roles.goals, roles.undecided):
+        held[:] = outside_asides(line, held, _place)
+    if line.aside and any(index not in line.aside for index in roles.free):
+        roles.surfaces = [match for match in roles.surfaces if match.first not in line.aside]  # the maker's own grade tells the surface
     for match in roles.surfaces:
         _describe(line, match)
     return roles
+
+
+def _says_how_a_tool_is(line: Line, match: Match) -> bool:
+    """Whether a state is that of the tool right behind it: *worn diamond discs*."""
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    tool = after is not None and line.kinds(after) <= {"mineral", "hold", "carrier"} and bool(line.kinds(after))
+    return tool and not line.ids(match, "finish") and not _is_graded(line, match)
+
+
+def _is_to_go(line: Line, match: Match) -> bool:
+    """Whether a frost is named that is to be taken off."""
+    frost = [each for each in line.ids(match, "finish") if line.lexicon.vocabulary.holds(each, "isABlast")]
+    return bool(frost) and match.last < len(line.tokens) and not line.tokens[match.last].gap and line.cue_at(match.last, "cue-remove-after")
+
+
+def _is_graded(line: Line, match: Match) -> bool:
+    return any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
+
+
+def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
+    """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
+        return False
+    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
+        return True
+    return any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER))
 
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
@@ -88,8 +126,13 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal = owner.is_cue("cue-goal") and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
-        present = owner.is_cue("cue-present") and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
+        behind = line.tokens[owner.last].gap
+        closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
+        closes = closes or (owner.is_cue("cue-only") and _bounds_a_refusal(line, owner))
+        present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        if present and _is_out_of_reach(line, owner.last, match.first):
+            break
         if goal or present:
             score = max(_REACH + 1 - cost - spent, 0) * (1 if goal else -1)
             break
@@ -105,6 +148,18 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _bounds_a_refusal(line: Line, cue: Match) -> bool:
+    """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
+    first, _ = line.sentence(cue.first)
+    return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
+
+
+def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
+    """Whether a cue belongs to a grade or a word that is not known, with a break behind it: *now P120, satin*; *my client just rang, polish*."""
+    unknown = line.between(first, last, lambda at: at in line.grades or (line.owner[at] is None and line.tokens[at].key.isalpha()))
+    return unknown and line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
 
 
 def _of_a_body(line: Line, first: int, last: int) -> bool:
@@ -156,6 +211,17 @@ def attributive(line: Line, match: Match) -> bool:
         if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
             return True
     return False
+
+
+def _drop_what_is_refused(line: Line, states: list[Match], roles: Roles) -> None:
+    """A goal that is refused further on is none: *I said satin. Forget satin, polish*."""
+    refused = [match for match in states if line.ids(match, "finish") and line.negated(match)]
+    for held in (roles.goals, roles.undecided, roles.surfaces):
+        held[:] = [match for match in held if not any(_same_word(line, match, other) and match.first < other.first for other in refused)]
+
+
+def _same_word(line: Line, match: Match, other: Match) -> bool:
+    return line.words(match.first, match.last).casefold() == line.words(other.first, other.last).casefold()
 
 
 def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
@@ -214,6 +280,13 @@ def _place(match: Match) -> int:
     return match.first
 
 
+def _is_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
+    first, _ = line.sentence(match.first)
+    written = line.words(match.first, match.first + 1).casefold()
+    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
+
+
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     for match in list(roles.goals):
@@ -223,10 +296,15 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
         if line.ids(match, "surface") and attributive(line, match) and any(_leaves_it_behind(line, match, other) for other in others):
             roles.goals.remove(match)
             roles.surfaces.append(match)
-        elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG:
+        elif not line.ids(match, "surface") and scores[match.first] <= -_STRONG and not _only(line, match):
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _only(line: Line, match: Match) -> bool:
+    """Whether *only* stands right before a word for a finish, which bounds what is wanted: *no, only a fine grind*."""
+    return any(line.cue_at(at, "cue-only") for at, _ in line.before(match.first, 2))
 
 
 def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:
@@ -269,6 +347,8 @@ def _fill(line: Line, states: list[Match], roles: Roles, waiting_for: tuple[str,
             _share_roles(line, states, roles)
         elif not goal_open and roles.surfaces and roles.goals:
             roles.undecided.remove(match)
+            if roles.goals[-1].first < match.first and line.cue_between(roles.goals[-1].last, match.first, "cue-then"):
+                roles.goals.append(match)  # "grind, then satin"
 
 
 def _describe(line: Line, match: Match) -> None:

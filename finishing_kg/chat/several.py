@@ -69,6 +69,7 @@ def _cut(line: Line, kind: str) -> tuple[str, ...]:
 def _told(line: Line, kind: str) -> list[Match]:
     """What is named of a kind and of nothing else, not denied and not only to find the place."""
     named = [match for match in line.matches if line.kinds(match) == {kind} and not match.torn and not line.negated(match)]
+    named = [match for match in named if match.first not in line.aside and not match.is_cue("cue-shaped")]
     return named if kind == "glass" else [match for match in named if not match.is_cue("cue-extent") and not _on_a_body(line, match)]
 
 

@@ -48,7 +48,38 @@ def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, l
         ids = _narrowed(line, kind, ids, kept, matches)
     if kind == "finish":
         ids = _as_told(line, ids, held)
+        ids, doubts = _degree_left(line, ids, doubts)
     return Slot(ids, words, corrected), doubts
+
+
+def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple[tuple[str, ...], list[Doubt]]:
+    """A *coarse* that stands by itself in the line may be said of the finish: *frosted, coarse?* leaves both, and asks."""
+    vocabulary = line.lexicon.vocabulary
+    alone = [match for match in line.matches if match.is_cue("cue-coarse") and _stands_alone(line, match)]
+    if len(ids) != 1 or not alone or not _label_words(vocabulary.names[ids[0]].label) & {"fine"}:
+        return ids, doubts
+    wanted = (_label_words(vocabulary.names[ids[0]].label) - {"fine"}) | {"coarse"}
+    both = (*ids, *(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted))
+    if len(both) > 1 and all(line.words(match.first, match.last).casefold().endswith("ly") for match in alone):
+        return both[1:], doubts
+    return (both, [*doubts, _either(line, "finish", both)]) if len(both) > 1 else (ids, doubts)
+
+
+def _stands_alone(line: Line, match: Match) -> bool:
+    """Whether a word has its clause to itself, or is an adverb that ends it: *frost it coarsely*."""
+    closes = match.last == len(line.tokens) or line.tokens[match.last].gap > 0
+    return closes and (line.tokens[match.first].gap > 0 or line.words(match.first, match.last).casefold().endswith("ly"))
+
+
+def end_of_a_body(line: Line) -> Slot | None:
+    """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod cut end* tells."""
+    end = next((match for match in line.matches if match.is_cue("cue-end") and match.first not in line.aside), None)
+    for token in line.tokens if end else ():
+        senses = line.lexicon.find(f"{token.key} cut end")
+        ids = tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
+        if ids and end:
+            return Slot(ids, line.words(end.first, end.last))
+    return None
 
 
 def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], matches: list[Match]) -> tuple[str, ...]:
@@ -98,7 +129,7 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     """Mentions by the things' own labels, if there are any; else those by everyday words."""
     if kind in ("surface", "finish"):
         return matches
-    own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak")]
+    own = [match for match in matches if line.ids(match, kind, own=True) and not match.is_cue("cue-weak", "cue-shaped")]
     # What is offered as an alternative, or put in the place of what was said, counts however weak its word is.
     for before, after in pairwise(matches):
         joined = line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)
@@ -106,7 +137,9 @@ def _strongest(line: Line, kind: str, matches: list[Match]) -> list[Match]:
     own.sort(key=lambda match: match.first)
     if kind == "make":
         own = [match for match in own if "glass" not in line.kinds(match)] or own
-    return own or [match for match in matches if not match.is_cue("cue-weak")] or matches
+    for giving_way in (("cue-weak", "cue-shaped"), ("cue-shaped",)):
+        own = own or [match for match in matches if not match.is_cue(*giving_way)]
+    return own or matches
 
 
 def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tuple[Match, tuple[str, ...]]) -> tuple[str, ...] | None:
@@ -139,7 +172,8 @@ def _place_on_a_body(line: Line, old: tuple[Match, tuple[str, ...]], new: tuple[
     (first, first_ids), (second, second_ids) = old, new
     if _names_a_body(line, first) != _names_a_body(line, second):
         return second_ids if _names_a_body(line, first) else first_ids
-    return first_ids if line.cue_between(first.last, second.first, "cue-of") else None
+    joined = not line.between(first.last + 1, second.first + 1, lambda at: line.tokens[at].gap > 0)
+    return first_ids if joined and line.cue_between(first.last, second.first, "cue-of") else None
 
 
 def _names_a_body(line: Line, match: Match) -> bool:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import outside_asides
+from finishing_kg.chat.governing import governing, wanted_there
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
-from finishing_kg.chat.tools import governing, wanted_there
 from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
 _REACH = 10
+_DEED_WITHIN = 7  # words between a deed and the grade that it was done with
 # What the words around a grade say of it.
 _PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
 
@@ -26,6 +28,7 @@ class Grades:
     planned: GradeWords | None = None
     others: list[GradeWords] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    latest: str = ""  # where the grade before went, for one that takes its place
 
 
 @record(frozen=True)
@@ -69,6 +72,8 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     asked_for = not _GRADE_SLOTS.isdisjoint(waiting_for)
     if asked_for and not free and found.surface is None and len(line.bare) == 1:
         free = {index: GradeWords(mark.words, bare=True) for index, mark in line.bare.items() if index not in line.described}
+    own = outside_asides(line, sorted(free), int)
+    found.others += [free.pop(index) for index in sorted(free.keys() - set(own))]
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
         told = _told_of(line, index)
@@ -92,16 +97,20 @@ def _left_open(line: Line, found: Grades) -> Grades:
 def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> None:
     """Put a grade in its place, if that is free; one without a place is asked about, unless it is only on the shelf."""
     words = state.free[index]
+    if role == _CORRECTED and found.latest:
+        setattr(found, found.latest, words)  # "from F320 - typo, F230"
+        line.described.add(index)
+        return
     if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
         if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
             _ground_by(line, index, words, state.slots)
-        found.surface = words
+        found.surface, found.latest = words, "surface"
         line.describe_grade(index)
     elif role == _GOAL and found.goal is None:
-        found.goal = words
+        found.goal, found.latest = words, "goal"
         line.described.add(index)
     elif role == _PLAN and found.planned is None:
-        found.planned = words
+        found.planned, found.latest = words, "planned"
         line.planned.add(index)
     else:
         found.others.append(words)
@@ -116,8 +125,18 @@ def _by_the_rest(line: Line, index: int, state: _State) -> str:
         return _PLAN
     if state.asked_for:
         return _PRESENT
+    first, _ = line.sentence(index)
+    if line.cue_between(first, index, "cue-bench", "cue-only"):
+        return _SHELF
+    if _of_an_unknown_deed(line, index):
+        return _OPEN
+    return _by_the_surface(line, index, state)
+
+
+def _by_the_surface(line: Line, index: int, state: _State) -> str:
+    """What a grade is of where only the surface and the tools beside it can tell."""
     if not state.takes:
-        return _PLAN
+        return _PLAN if _work_is_spoken_of(line, index) else _OPEN
     beside = bool(line.tools_beside(index))
     if not state.lone or ("surface" in state.slots and beside):
         return _OPEN
@@ -126,13 +145,41 @@ def _by_the_rest(line: Line, index: int, state: _State) -> str:
     return _PLAN if beside else _OPEN
 
 
+def _work_is_spoken_of(line: Line, index: int) -> bool:
+    """Whether the sentence of a grade asks, or says how it should end; else it may only tell what lies about."""
+    first, last = line.sentence(index)
+    told = any((owner := line.owner[at]) and line.ids(owner, "finish") for at in range(first, last))
+    return told or line.asks(last) or line.cue_at(first, "cue-question")
+
+
+def _of_an_unknown_deed(line: Line, index: int) -> bool:
+    """Whether *with* alone ties a grade to a word that is not known: what *doozled with 80 grit* left is not guessed."""
+    if not any(line.cue_at(at, "cue-means") for at, _ in line.before(index, 2)):
+        return False
+    near = [line.owner[at] for at, _ in line.before(index, _DEED_WITHIN)]
+    return None in near and not any(owner and (line.ids(owner, "surface", "finish") or owner.is_cue("cue-made", "cue-plan")) for owner in near)
+
+
 def _told_of(line: Line, index: int) -> str:
+    if _of_the_place(line, index):
+        return _PRESENT
     for at, _ in line.before(index, _REACH):
         owner = line.owner[at]
         role = _told_by(line, owner, index) if owner else ""
         if role:
             return role
     return _OPEN
+
+
+def _of_the_place(line: Line, index: int) -> bool:
+    """Whether a grade tells how a place is now: *bevel at F800*, *the rim is at 400 grit*; not where something is planned."""
+    first, last = line.sentence(index)
+    at = line.owner[index - 1] if index else None
+    if at is None or at.first == 0 or not (at.is_cue("cue-place") and at.is_cue("cue-link")) or line.tokens[index].gap or line.tokens[at.first].gap:
+        return False
+    place = line.owner[at.first - 1]
+    planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
+    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned
 
 
 def _told_by(line: Line, cue: Match, index: int) -> str:
@@ -148,12 +195,18 @@ def _told_by(line: Line, cue: Match, index: int) -> str:
         (_PLAN, cue.is_cue("cue-made", "cue-off") and wanted_there(line, cue.first)),
         (_PRESENT, cue.is_cue("cue-made", "cue-off")),
         # "Is F400 fine enough?" asks; "it is F400" tells.
-        (_PLAN, present and cue.first == first and line.asks(last)),
+        (_PLAN, present and cue.first == first and (line.asks(last) or cue.is_cue("cue-question"))),
         (_PRESENT, present),
         (_PLAN, cue.is_cue("cue-goal") and not cue.is_cue("cue-means") and bool(line.tools_beside(index))),
+        (_PLAN, cue.is_cue("cue-goal") and _from_a_grade(line, cue.first) and _planned_before(line, cue.first)),
         (_GOAL, cue.is_cue("cue-goal") and not cue.is_cue("cue-means")),
     )
     return next((role for role, holds in roles if holds), "")
+
+
+def _from_a_grade(line: Line, index: int) -> bool:
+    """Whether a grade stands right before: *from F220 straight to F600* are two steps that follow each other."""
+    return any(at in line.grades or at in line.bare for at, _ in line.before(index, 2))
 
 
 def _planned_before(line: Line, index: int) -> bool:
@@ -212,7 +265,7 @@ def made_on(line: Line, slot: Slot, surfaces: list[Match]) -> Slot:
             for token in line.tokens[tool.first : tool.last]:
                 senses = line.lexicon.find(f"{token.key} {line.words(match.first, match.last)}")
                 ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
-                if not ids and match.first < tool.first and match.last < len(line.tokens) and line.cue_at(match.last, "cue-off"):
+                if not ids and line.cue_between(match.last, tool.first, "cue-off"):
                     ids = left_by(line, tool)
                 if ids:
                     return Slot(ids, line.words(min(match.first, tool.first), max(match.last, tool.last)), slot.corrected)

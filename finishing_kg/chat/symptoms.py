@@ -13,13 +13,13 @@ from typing import NamedTuple
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import TOOLS, Intent
+from finishing_kg.chat.reading import TOOLS, Doubt, Intent
 from finishing_kg.chat.tools import tool_matches
 from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
 from finishing_kg.record import field, record
 
-_GRIEVANCE, _AT_HAND, _WEAK = "grievance", "bench-words", "complaint-"
+_GRIEVANCE, _SURE, _FLAWS, _AT_HAND, _WEAK = "grievance", "sure-grievance", "flaw-words", "bench-words", "complaint-"
 _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
@@ -36,6 +36,8 @@ class _Words(NamedTuple):
     strong: dict[str, str]
     weak: dict[str, str]
     grievances: frozenset[str]
+    sure: frozenset[str]
+    flaws: frozenset[str]
     at_hand: frozenset[str]
 
 
@@ -48,10 +50,18 @@ class _Hit(NamedTuple):
 
 @record()
 class Symptoms:
-    """What is complained of: ids of faults in the order said, and the tokens that say it."""
+    """What is complained of: ids of faults in the order said, the tokens that say it, and the words of a complaint that names no fault known here."""
 
     faults: list[str] = field(default_factory=list)
     tokens: set[int] = field(default_factory=set)
+    unnamed: str = ""
+
+    @property
+    def doubts(self) -> list[Doubt]:
+        """The question what is seen, where somebody complains and no fault was recognised."""
+        if not self.unnamed:
+            return []
+        return [Doubt("faults", f"“{self.unnamed}” sounds like something that went wrong. What do you see, and after which step?")]
 
     def tools(self, line: Line) -> tuple[list[Match], list[str]]:
         """The tools that are at hand or missing, and the ids of those that the piece was last worked with.
@@ -73,9 +83,10 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
         return found
     words = _words_of(line.lexicon)
     keys = [line.lexicon.key(token) for token in line.tokens]
-    grieved = [(first, last) for first, last, joined in _runs(line, keys) if joined in words.grievances]
+    runs = list(_runs(line, keys))
+    grieved = [(first, last) for first, last, joined in runs if joined in words.grievances]
     kept: list[_Hit] = []
-    for hit in _longest(_hits(line, keys, words)):
+    for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
@@ -86,9 +97,27 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
     for hit in kept:
         found.tokens.update(_said_by(line, hit, placed))
+    if not kept and asked in (None, "diagnose"):
+        _unnamed(line, runs, words, found)
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
     return found
+
+
+def _unnamed(line: Line, every: list[tuple[int, int, str]], words: _Words, found: Symptoms) -> None:
+    """A complaint in words that no fault goes by: what is seen there is not taken for the surface that the work begins with."""
+    runs = [(first, last, joined in words.sure) for first, last, joined in every if joined in words.sure or joined in words.flaws]
+    if not runs:
+        return
+    wished = line.any_cue("cue-wish", "cue-ask-plan", "cue-plan") or line.between(0, len(line.tokens), line.is_goal)
+    sure = next(((first, last) for first, last, surely in runs if surely or not wished), None)
+    if sure is None:
+        return
+    start, end = line.sentence(sure[0])
+    found.unnamed = line.words(*sure)
+    seen = [match for match in line.matches if start <= match.first < end and line.ids(match, "surface") and not line.ids(match, "finish")]
+    seen += [match for match in line.matches if match.first <= sure[0] < match.last]  # "fine lines" are no engraving then
+    found.tokens.update(index for match in seen for index in range(match.first, match.last))
 
 
 def _worked_after(line: Line) -> dict[int, tuple[str, ...]]:
@@ -106,11 +135,11 @@ def _worked_after(line: Line) -> dict[int, tuple[str, ...]]:
     return found
 
 
-def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
+def _hits(line: Line, keys: list[str], words: _Words, runs: list[tuple[int, int, str]], grieved: list[tuple[int, int]]) -> Iterator[_Hit]:
     """Every run of words that names a fault, with a slip in it only where nothing is named as it stands."""
     exact = False
-    passed = _passed(line, keys, words)
-    for first, last, joined in (*_runs(line, keys), *_runs(line, keys, passed)):
+    passed = _passed(line, grieved)
+    for first, last, joined in (*runs, *_runs(line, keys, passed)):
         fault = words.weak.get(joined) or words.strong.get(joined)
         if fault:
             exact = True
@@ -118,7 +147,7 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
     if exact or len(keys) > _SHORT_TURN:
         return
     every = {**words.strong, **words.weak}
-    for first, last, joined in _runs(line, keys):
+    for first, last, joined in runs:
         unknown = joined.isalpha() and any(owner is None for owner in line.owner[first:last])
         if unknown and last - first in (2, 3) and len(joined) >= _SHORTEST_SLIP:
             from rapidfuzz import process
@@ -129,11 +158,11 @@ def _hits(line: Line, keys: list[str], words: _Words) -> Iterator[_Hit]:
                 yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
 
 
-def _passed(line: Line, keys: list[str], words: _Words) -> set[int]:
+def _passed(line: Line, grieved: list[tuple[int, int]]) -> set[int]:
     """The tokens that may stand within a complaint: *the frost came out patchy*; a *no* or a wish ends it."""
-    grieved = {index for first, last, joined in _runs(line, keys) if joined in words.grievances for index in range(first, last)}
+    complaining = {index for first, last in grieved for index in range(first, last)}
     plain = {index for index, owner in enumerate(line.owner) if owner and owner.senses.cues and not owner.senses.things and not owner.is_cue(*_ENDS)}
-    return grieved | plain
+    return complaining | plain
 
 
 def _runs(line: Line, keys: list[str], passed: set[int] = frozenset()) -> Iterator[tuple[int, int, str]]:  # type: ignore[assignment]
@@ -207,7 +236,7 @@ def _words_of(lexicon: Lexicon) -> _Words:
     """The words of complaint of a lexicon's vocabulary."""
 
     def from_plain(plain: object) -> _Words:
-        return _Words(*shaped(plain, dict, dict, frozenset, frozenset))
+        return _Words(*shaped(plain, dict, dict, frozenset, frozenset, frozenset, frozenset))
 
     return kept(lexicon.vocabulary, "complaints", lambda: _build(lexicon), tuple, from_plain)
 
@@ -232,7 +261,7 @@ def _build(lexicon: Lexicon) -> _Words:
             {words: fault.id for fault in vocabulary.things("fault") for label in (fault.label, *fault.alternatives) if (words := spelt(label))}
         )
     weak: dict[str, str] = {}
-    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _AT_HAND: set()}
+    plain: dict[str, set[str]] = {_GRIEVANCE: set(), _SURE: set(), _FLAWS: set(), _AT_HAND: set()}
     for complaint in vocabulary.things("complaint"):
         fault = complaint.id.removeprefix(_WEAK)
         for label in complaint.alternatives:
@@ -240,4 +269,4 @@ def _build(lexicon: Lexicon) -> _Words:
                 plain[complaint.id].add(joined(label))
             elif fault in vocabulary.names:
                 weak[joined(label)] = fault
-    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_AT_HAND]))
+    return _Words(strong, weak, frozenset(plain[_GRIEVANCE]), frozenset(plain[_SURE]), frozenset(plain[_FLAWS]), frozenset(plain[_AT_HAND]))

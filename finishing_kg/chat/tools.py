@@ -4,31 +4,14 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import of_the_maker
+from finishing_kg.chat.governing import NOT_BETWEEN, governing, role_after
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
+from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
 from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
-
-_REACH = 10
-_ROLES = {
-    "cue-only": "only",
-    "cue-without": "without",
-    "cue-not": "without",
-    "cue-ask-plan": "planned",
-    "cue-plan": "planned",
-    "cue-have": "has",
-    "cue-place": "has",
-    "cue-means": "planned",
-    "cue-after": "past",
-    "cue-made": "past",
-    "cue-off": "past",
-    "cue-before": "later",
-    "cue-then": "later",
-}
-# What these govern is said in one breath: "no machine, just paper" does not lack the paper.
-_ONE_BREATH = frozenset({"without", "past", "later"})
-_AFTER = {"cue-only-after": "only", "cue-have-after": "has", "cue-without-after": "without", "cue-plan-after": "planned", "cue-past-after": "past"}
 
 
 @record()
@@ -41,7 +24,11 @@ class Group:
 
 @record()
 class Tools:
-    """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said, ``doubts`` what was said of the bench and not read."""
+    """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said.
+
+    ``doubts`` tell what was said of the bench and not read.
+    ``passed_over`` are words of tools that are only named beside a piece: what is done with them is not guessed.
+    """
 
     restrictions: list[Restriction] = field(default_factory=list)
     planned: list[str] = field(default_factory=list)
@@ -49,16 +36,29 @@ class Tools:
     wished: list[str] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    passed_over: list[str] = field(default_factory=list)
 
 
 def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
     """Mentions of tools that play a role of their own: not those that tell how the present surface was made."""
     spoken_for = skipped | line.described
     tools = [match for match in line.matches if line.ids(match, *TOOLS) and not match.torn and match.first not in spoken_for]
-    return [match for match in tools if _is_tool_here(line, match)]
+    tools = [match for match in tools if is_tool_here(line, match) and _of_the_maker(line, match)]
+    wrong = {match.first for match, after in pairwise(tools) if _taken_back(line, match, after)}
+    return [match for match in tools if match.first not in wrong]
 
 
-def _is_tool_here(line: Line, match: Match) -> bool:
+def _of_the_maker(line: Line, match: Match) -> bool:
+    """Whether a tool is spoken of for the work at hand: in an aside only what the makers say that they have or lack themselves."""
+    return match.first not in line.aside or (of_the_maker(line, match.first) and governing(line, match) in ("only", "has", "without"))
+
+
+def _taken_back(line: Line, match: Match, after: Match) -> bool:
+    """Whether another tool takes the place of one: *a cork wheel, I mean a felt wheel*."""
+    return bool(line.kinds(match) & line.kinds(after)) and line.tokens[match.last].gap > 0 and line.corrects(match.last, after.first)
+
+
+def is_tool_here(line: Line, match: Match) -> bool:
     """A word that is also a glass or a finish (*quartz*, *blasting*) is a tool only where a cue says so; *a cast plate* is a piece."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
     if before and (line.ids(before, "glass", "make") or (before.is_cue("cue-instead") and not before.is_cue("cue-not"))):
@@ -68,72 +68,51 @@ def _is_tool_here(line: Line, match: Match) -> bool:
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
 
 
-def governing(line: Line, match: Match) -> str:
-    """The role that the nearest cue gives a tool; empty if there is none."""
-    before = _role_before(line, match)
-    # "No felt in the workshop": the no says more than the place that follows.
-    return before if before == "without" else _role_after(line, match) or before
+def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -> Tools:
+    """Give each tool its role; things listed in one breath share one.
+
+    Args:
+        line: the turn.
+        matches: the tools named.
+        beside_a_piece: the turn tells a piece as well, so that a tool may be named without being meant for the work.
+    """
+    groups = _groups(line, matches)
+    found = Tools(groups=groups)
+    for group in groups:
+        if group.role == "has" and asked_on(line, group.matches[0]):
+            group.role = "planned"
+        _place(line, found, group, beside_a_piece)
+    return found
 
 
-def _role_after(line: Line, match: Match) -> str:
-    comma = False
-    for index, _ in line.after(match.last, 3, widest_gap=1):
-        owner = line.owner[index]
-        comma = comma or bool(line.tokens[index].gap)
-        for cue, role in _AFTER.items():
-            # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
-            ends = owner is not None and (owner.last == len(line.tokens) or line.tokens[owner.last].gap > 0)
-            if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
-                return role
-        if owner and line.ids(owner, *TOOLS):
-            break
-    return ""
+def _place(line: Line, found: Tools, group: Group, beside_a_piece: bool) -> None:
+    """Put the tools of one breath where their role says."""
+    asked = group.role in ("planned", "own-plan") or (group.role in ("", "has") and asked_after(line, group.matches[-1]))
+    if group.role in ("only", "has", "own-plan"):
+        found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
+    elif group.role == "without":
+        found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
+    bare_stone = all(match.is_cue("measure-wheelDiameter") and line.kinds(match) == {"hold"} for match in group.matches)
+    if group.role in ("", "planned", "later") and bare_stone:
+        return  # a stone by itself is no bond
+    if group.role == "" and not asked and beside_a_piece and not meant_for_the_work(line, group.matches):
+        found.passed_over += [line.words(match.first, match.last) for match in group.matches]
+        return
+    if asked or group.role in ("", "later"):
+        held = found.planned if asked else found.mentioned
+        named = dict.fromkeys(each for match in group.matches for each in line.ids(match, *TOOLS))
+        held += [each for each in named if each not in held]
+    if group.role in ("planned", "own-plan") and not _asks(line, group.matches[0]):
+        found.wished += [each for match in group.matches for each in line.ids(match, *TOOLS)]
 
 
-def _role_before(line: Line, match: Match) -> str:
-    comma = False
-    for index, _ in line.before(match.first, _REACH):
-        owner = line.owner[index]
-        comma = comma or bool(line.tokens[index + 1].gap)
-        if owner is None:
-            continue
-        # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
-        comma = comma or owner.is_cue("cue-goal")
-        for cue, role in _ROLES.items():
-            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
-                if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
-                    return _in_its_clause(line, owner, role)
-                return role
-    return ""
-
-
-def _in_its_clause(line: Line, cue: Match, role: str) -> str:
-    """What *with*, *on* or *with my* means hangs on what is said before it: a plan, a question, or work that is done."""
-    first, _ = line.sentence(cue.first)
-    for index in range(cue.last - 1, first - 1, -1):
-        if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
-            return "own-plan" if cue.is_cue("cue-own-means") else "planned"
-        if line.cue_at(index, "cue-made"):
-            return "planned" if wanted_there(line, index) else "past"
-        if index in line.planned:
-            return "planned"
-        if line.cue_at(index, "cue-goal") or line.tokens[index].gap > 1:
-            return role
-        if index < cue.first and line.cue_at(index, "cue-only"):
-            return "only"
-    return role
-
-
-def wanted_there(line: Line, index: int) -> bool:
-    """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
-    return any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))
-
-
-def sort_tools(line: Line, matches: list[Match]) -> Tools:
-    """Give each tool its role; things listed in one breath share one."""
+def _groups(line: Line, matches: list[Match]) -> list[Group]:
+    """The tools by breath, each breath with its role."""
     groups: list[Group] = []
     for match in matches:
-        if groups and _listed(line, groups[-1].matches[-1], match):
+        if groups and _put_in_its_place(line, groups[-1], match):
+            groups.append(Group(groups[-2].role if len(groups) > 1 else "", [match]))
+        elif groups and _listed(line, groups[-1].matches[-1], match):
             groups[-1].matches.append(match)
         else:
             groups.append(Group(governing(line, match) or _beside_a_plan(line, match), [match]))
@@ -145,20 +124,14 @@ def sort_tools(line: Line, matches: list[Match]) -> Tools:
     for one, other in pairwise(groups):
         if one.role == "" and other.role == "planned" and _worked_with(line, one.matches[-1], other.matches[0]):
             one.role = "planned"
-    found = Tools(groups=groups)
-    for group in groups:
-        asked = group.role in ("planned", "own-plan") or (group.role in ("", "has") and _asked_after(line, group.matches[-1]))
-        if group.role in ("only", "has", "own-plan"):
-            found.restrictions.append(_restriction(line, "only" if group.role == "only" else "has", group.matches))
-        elif group.role == "without":
-            found.restrictions += [_restriction(line, "without", part) for part in _phrases(line, group.matches)]
-        if asked or group.role in ("", "later"):
-            held = found.planned if asked else found.mentioned
-            named = dict.fromkeys(each for match in group.matches for each in line.ids(match, *TOOLS))
-            held += [each for each in named if each not in held]
-        if group.role in ("planned", "own-plan") and not _asks(line, group.matches[0]):
-            found.wished += [each for match in group.matches for each in line.ids(match, *TOOLS)]
-    return found
+    return groups
+
+
+def _put_in_its_place(line: Line, group: Group, match: Match) -> bool:
+    """Whether *not* bars one tool and another stands in its place: *not cerium, tin oxide*."""
+    barred = group.matches[-1]
+    said_no = barred.first > 0 and line.tokens[barred.first - 1].key == "not" and barred.last == match.first and line.tokens[match.first].gap == 1
+    return said_no and group.role == "without" and bool(line.kinds(barred) & line.kinds(match))
 
 
 def _asks(line: Line, match: Match) -> bool:
@@ -182,24 +155,10 @@ def _worked_with(line: Line, tool: Match, match: Match) -> bool:
 def _close_lists(line: Line, groups: list[Group]) -> None:
     """*An iron plate with loose grain, and nothing else* limits all that was named as at hand in the sentence."""
     for number, group in enumerate(groups):
-        if group.role == "only" and _role_after(line, group.matches[-1]) == "only":
+        if group.role == "only" and role_after(line, group.matches[-1]) == "only":
             for earlier in groups[:number]:
                 if earlier.role in ("has", "") and line.sentence(earlier.matches[0].first) == line.sentence(group.matches[0].first):
                     earlier.role = "only"
-
-
-def _asked_after(line: Line, match: Match) -> bool:
-    """Whether a tag asks about the tool: *beach sand is free here, ok?*; *a leftover wheel, any good for roughing?*"""
-    _, last = line.sentence(match.first)
-    for index in range(match.last, last):
-        owner = line.owner[index]
-        if owner and owner.first == index and line.tokens[index].gap == 1:
-            closes = owner.last == last and line.asks(last)
-            if (owner.is_cue("cue-tag") and closes) or (owner.is_cue("cue-plan-after") and not owner.is_cue("cue-goal-after", "cue-but", "cue-tag")):
-                return True
-            if owner.is_cue("cue-plan-after") and owner.is_cue("cue-ask-plan"):
-                return True
-    return False
 
 
 def _listed(line: Line, before: Match, match: Match) -> bool:
@@ -208,7 +167,7 @@ def _listed(line: Line, before: Match, match: Match) -> bool:
         owner = line.owner[index]
         if index in line.grades:
             continue
-        if owner is None or not owner.is_cue("cue-stop", "cue-and", "cue-or", "cue-link") or owner.is_cue("cue-but", *_ROLES):
+        if owner is None or not owner.is_cue("cue-stop", "cue-and", "cue-or", "cue-link") or owner.is_cue("cue-but", *NOT_BETWEEN):
             return False
     return all(line.tokens[index].gap < 2 for index in range(before.last, match.first + 1))
 

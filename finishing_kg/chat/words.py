@@ -26,8 +26,12 @@ _LEAST_LETTERS = 4  # a unit written out has this many letters; "in" and "m" are
 LONGEST = 3000
 """Characters that are read of one turn; more is a paste, not a question."""
 
-_BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, ":": 2, ";": 2, ".": 3, "?": 3, "!": 3, "…": 3}
-_TOKEN = re.compile(r"\d+(?:[.,]\d+)+|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]")
+_BREAKS = {",": 1, "(": 1, ")": 1, "–": 1, "—": 1, "-": 1, ":": 2, ";": 2, "/": 3, ".": 3, "?": 3, "!": 3, "…": 3}
+# Signs that stand for a word in a telegram: *sawn -> satin*, *pitch + ceria*, *flat lap w/ cerium*.
+_SIGNS = {"->": "to", "=>": "to", "→": "to", "+": "and", "&": "and", "w/": "with", "@": "at"}
+_TOKEN = re.compile(
+    r"\d+(?:[.,]\d+)+|\bw/(?=\s|[a-z])|[-=]>|[→&@]|(?<=\s)\+(?=\s)|(?<=\s)[-/](?=\s)|[^\W_]+(?:'[^\W_]+)*|[,()–—:;.?!…]", re.IGNORECASE
+)
 _FRACTION = r"(?:\d\s+)?1/2|1½|½"
 _LENGTHS = r"(?:mm|cm|in|inch(?:es)?|m|rpm|m/s)\b"
 # Compiled at the first need: most turns have nothing that could be a grade or a measure, and compiling takes longer than reading.
@@ -38,10 +42,11 @@ _GRADE = rf"""(?<![\w.,/])(?:
     | \#\s?\d{{2,5}}(?!\w)
     | (?:grit|mesh)\s?\#?\d{{2,5}}(?!\w)
     | \d{{2,5}}(?:\s?[-/]\s?\d{{2,5}})?[\s-]?(?:grit|mesh|grits)(?!\w)
-    | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|microns?|micromet(?:er|re)s?)(?!\w)
+    | \d{{1,4}}(?:\.\d+)?(?:\s?-\s?\d{{1,4}}(?:\.\d+)?)?[\s-]?(?:µm|μm|um|mics?|microns?|micromet(?:er|re)s?)(?!\w)
     | (?:[1-6]F|F{{2,4}}|[36]/0|0{{2,3}})(?!\w)
     | (?P<pumice>{_FRACTION}|\d)(?=\s+pumice(?!\w))
     )"""
+_GRADE_SLANG = re.compile(r"(?<=[\d\s])mics?$", re.IGNORECASE)  # *30 mic* for 30 micron
 _BARE = re.compile(r"(?<![\w.,/])\d{2,5}(?![\w/]|[.,]\d)")
 
 
@@ -75,6 +80,8 @@ def clean(text: str) -> tuple[str, bool]:
     """The text in composed letters without control and direction marks, and whether it had to be cut."""
     cut = len(text) > LONGEST
     composed = unicodedata.normalize("NFC", text[:LONGEST])
+    if "'e" in composed:
+        composed = composed.replace("'em ", " em ").replace("'er ", " her ")  # "polish'er up"
     if composed.isascii() and composed.isprintable():
         return composed, cut
     letters = []
@@ -109,9 +116,10 @@ def tokens(text: str) -> list[Token]:
         if word in _BREAKS:
             gap = max(gap, _BREAKS[word])
             continue
-        key = fold(word)
+        sign = _SIGNS.get(word.casefold())
+        key = sign or fold(word)
         if key:
-            found.append(Token(key, match.start(), match.end(), gap, plural=key[-1] != word[-1].casefold()))
+            found.append(Token(key, match.start(), match.end(), gap, plural=not sign and key[-1] != word[-1].casefold()))
             gap = 0
     return found
 
@@ -121,7 +129,8 @@ def grades(text: str) -> list[Mark]:
     if not (_has_number(text) or "ff" in text.casefold()):
         return []
     found = re.compile(_GRADE, re.IGNORECASE | re.VERBOSE).finditer(text)
-    return [Mark(match.start(), match.end(), match.group().strip() + (" pumice" if match["pumice"] else "")) for match in found]
+    pumice = {True: " pumice", False: ""}
+    return [Mark(match.start(), match.end(), _GRADE_SLANG.sub("micron", match.group().strip()) + pumice[bool(match["pumice"])]) for match in found]
 
 
 def _has_number(text: str) -> bool:

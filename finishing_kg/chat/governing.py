@@ -1,0 +1,153 @@
+"""What the nearest cue says of a tool: at hand, missing, planned, or used before."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS
+
+_REACH = 10
+_CLAUSE = 2  # a gap this wide ends a clause
+_WORK_WITHIN = 4  # words between a word for work and the place that it is done at
+_ROLES = {
+    "cue-only": "only",
+    "cue-without": "without",
+    "cue-not": "without",
+    "cue-ask-plan": "planned",
+    "cue-plan": "planned",
+    "cue-have": "has",
+    "cue-header": "has",
+    "cue-place": "has",
+    "cue-means": "planned",
+    "cue-after": "past",
+    "cue-made": "past",
+    "cue-off": "past",
+    "cue-before": "later",
+    "cue-then": "later",
+}
+NOT_BETWEEN = tuple(_ROLES)
+"""Cues that begin a breath of their own between two tools."""
+# What these govern is said in one breath: "no machine, just paper" does not lack the paper.
+_ONE_BREATH = frozenset({"without", "past", "later"})
+# These are also said of other things than tools.
+_OFTEN_IDLE = frozenset({"cue-header", "cue-have", "cue-place"})
+_AFTER = {
+    "cue-only-after": "only",
+    "cue-have-after": "has",
+    "cue-without-after": "without",
+    "cue-gone": "without",
+    "cue-plan-after": "planned",
+    "cue-past-after": "past",
+}
+
+
+def governing(line: Line, match: Match) -> str:
+    """The role that the nearest cue gives a tool; empty if there is none."""
+    before = _role_before(line, match)
+    # "No felt in the workshop", "only tin oxide allowed": what is barred and all that there is says more than what follows.
+    after = role_after(line, match)
+    return before if before == "without" or (before == "only" and after == "planned") else after or before
+
+
+def role_after(line: Line, match: Match) -> str:
+    comma = False
+    for index, _ in line.after(match.last, 3, widest_gap=1):
+        owner = line.owner[index]
+        comma = comma or bool(line.tokens[index].gap)
+        for cue, role in _AFTER.items():
+            # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
+            ends = owner is not None and _ends(line, owner.last)
+            if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
+                return role
+        if owner and line.ids(owner, *TOOLS):
+            break
+    return ""
+
+
+def _is_idle(line: Line, match: Match, cue: str) -> bool:
+    """Whether a cue governs no tool: *cerium I have, felt I don't*; *a lap at 250 rpm*; *my teacher tells me pumice*."""
+    if cue == "cue-header":
+        return not _heads_a_list(line, match)
+    if match.last >= len(line.tokens) or (cue == "cue-have" and line.cue_at(match.last, "cue-others")):
+        return True
+    behind = match.last + 1
+    measured = match.last in line.measures and (behind == len(line.tokens) or line.tokens[behind].gap > 0)
+    return line.tokens[match.last].gap == 1 or measured
+
+
+def _heads_a_list(line: Line, cue: Match) -> bool:
+    """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
+    return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and line.sentence(cue.first)[0] == cue.first
+
+
+def _ends(line: Line, last: int) -> bool:
+    """Whether a clause ends here, but for little words: *is all I have here*."""
+    while last < len(line.tokens) and not line.tokens[last].gap and line.cue_at(last, "cue-here"):
+        last += 1
+    return last == len(line.tokens) or line.tokens[last].gap > 0
+
+
+def _role_before(line: Line, match: Match) -> str:
+    comma = False
+    for index, _ in line.before(match.first, _REACH):
+        owner = line.owner[index]
+        comma = comma or bool(line.tokens[index + 1].gap)
+        if owner is None:
+            continue
+        # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
+        comma = comma or owner.is_cue("cue-goal")
+        for cue, role in _ROLES.items():
+            if cue in _OFTEN_IDLE and _is_idle(line, owner, cue):
+                continue
+            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
+                if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
+                    return "without"
+                if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
+                    return _in_its_clause(line, owner, role)
+                return role
+    return ""
+
+
+def _is_refused(line: Line, index: int) -> bool:
+    """Whether a plan is turned down before it is named: *don't tell me to use cerium*; a question asks, and refuses nothing."""
+    _, last = line.sentence(index)
+    near = [at for at, _ in line.before(index, 4)]
+    return not line.asks(last) and any(line.cue_at(at, "cue-not") and not line.cue_at(at, "cue-but") for at in near)
+
+
+def _in_its_clause(line: Line, cue: Match, role: str) -> str:
+    """What *with*, *on* or *with my* means hangs on what is said before it: a plan, a question, or work that is done."""
+    first, _ = line.sentence(cue.first)
+    unknown = False
+    for index in range(cue.last - 1, first - 1, -1):
+        if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
+            return "own-plan" if cue.is_cue("cue-own-means") else "planned"
+        if line.cue_at(index, "cue-made"):
+            return "planned" if wanted_there(line, index) else "past"
+        if index in line.planned:
+            return "planned"
+        if (line.is_goal(index) and not _before_a_grade(line, index)) or line.tokens[index].gap > 1:
+            return role
+        if index < cue.first and line.cue_at(index, "cue-only"):
+            return "only"
+        # "So that it sits evenly on the pads" tells of no work: what is done there is not guessed.
+        unknown = unknown or (index < cue.first and line.owner[index] is None and not _works_before(line, cue.first))
+        if unknown and cue.is_cue("cue-place"):
+            break
+    return "past" if unknown else role
+
+
+def _before_a_grade(line: Line, index: int) -> bool:
+    """Whether *to* only says how far the work went: *took it to 600 on the lap*."""
+    return index + 1 in line.grades or index + 1 in line.bare
+
+
+def _works_before(line: Line, first: int) -> bool:
+    """Whether work is spoken of right before a place: *polish the stopper on*."""
+    near = [line.owner[at] for at, _ in line.before(first, _WORK_WITHIN)]
+    return any(owner is not None and (line.ids(owner, "surface", "finish") or line.is_goal(owner.first)) for owner in near)
+
+
+def wanted_there(line: Line, index: int) -> bool:
+    """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
+    return any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))
