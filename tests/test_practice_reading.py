@@ -4,8 +4,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-import held_out_second
-from held_out_second import FULL, MISREAD, PARTLY
+import held_out_sets
+from held_out_sets import FULL, MISREAD, PARTLY
 
 from finishing_kg.advice import as_json
 from finishing_kg.advice.ask import understood
@@ -30,7 +30,7 @@ def _judged(knowledge: Knowledge, question: dict[str, Any]) -> str:
     told["faults"] = [fault.id for fault in reading.faults]
     meant = intention_of(reading)
     told["planned"] = {name.kind: name.id for name in reversed(meant.things)} | ({"grade": meant.grade} if meant.grade else {})
-    kinds = {kind for kind, _ in held_out_second.faults(told, case, question["understood"], "", doubts)}
+    kinds = {kind for kind, _ in held_out_sets.faults(told, case, question["understood"], "", doubts)}
     return MISREAD if MISREAD in kinds else PARTLY if kinds else FULL
 
 
