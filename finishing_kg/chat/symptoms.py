@@ -84,7 +84,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     words = _words_of(line.lexicon)
     keys = [line.lexicon.key(token) for token in line.tokens]
     runs = list(_runs(line, keys))
-    grieved = [(first, last) for first, last, joined in runs if joined in words.grievances]
+    grieved = [(first, last) for first, last, joined in runs if joined in words.grievances or joined in words.sure]
     kept: list[_Hit] = []
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
