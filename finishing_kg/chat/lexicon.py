@@ -176,7 +176,12 @@ class Lexicon:
         if all(len(words) == 1 for words in options):
             return None
         joined = ("".join(words) for words in product(*options))
-        hits = [senses for words in joined if (senses := self._meant(words)) and (senses.things or _is_likely(words, line[first:last]))]
+        found = [(words, senses) for words in joined if (senses := self._meant(words)) and (senses.things or _is_likely(words, line[first:last]))]
+        hits = [senses for _, senses in found]
+        if last - first > 1:
+            # An everyday word for a make is not to be met by chance: "fruit bowl" is no "frit bowl".
+            written = "".join(token.key for token in line[first:last])
+            hits = [senses for words, senses in found if not self._is_a_make_loosely(senses) or _is_common_slip(words, written)]
         if not hits:
             return None
         # A word of the trade and plain English are as near: in a question about glass the first is meant.
@@ -187,6 +192,9 @@ class Lexicon:
         # What all repairs have in common is meant by any of them; the neighbours decide the rest.
         shared = set(merged.things).intersection(*(senses.things for senses in hits))
         return Match(first, last, merged, corrected=True, torn=not shared and any(senses != hits[0] for senses in hits))
+
+    def _is_a_make_loosely(self, senses: Senses) -> bool:
+        return not senses.own and any(self.vocabulary.names[each].kind == "make" for each in senses.loose)
 
     def _options(self, word: str) -> tuple[str, ...]:
         if word in self._tables.words or word in self._tables.entries or not word.isalpha():

@@ -153,13 +153,22 @@ class Line:
 
     def taken_back(self, first: int, last: int) -> bool:
         """Whether what stands before the tokens from ``first`` up to ``last`` is taken back there: *sorry*; a *no* that stands by itself."""
-        if self.cue_between(first, last, "cue-correction"):
+        if any(self.cue_at(at, "cue-correction") and not self._only_asks(at) for at in range(first, last)):
             return True
         following = [*self.tokens[first + 1 : last + 1], None]
         return any(
             self.cue_at(at, "cue-not") and self.tokens[at].gap > 0 and after is not None and after.gap > 0
             for at, after in zip(range(first, last), following, strict=False)
         )
+
+    def _only_asks(self, at: int) -> bool:
+        """Whether *make that* asks for a finish and takes nothing back, as none was named in its sentence: *edge broken, make that ground*."""
+        cue = self.owner[at]
+        if cue is None or not cue.is_cue("cue-goal") or cue.last == len(self.tokens):
+            return False
+        after, (first, _) = self.owner[cue.last], self.sentence(at)
+        asked = after is not None and bool(self.ids(after, "finish"))
+        return asked and not any(first <= match.first < cue.first and self.ids(match, "finish") for match in self.matches)
 
     def corrects(self, first: int, last: int) -> bool:
         """Whether what stands at ``last`` takes the place of what ends at ``first``, and not of a grade or a thing between them."""

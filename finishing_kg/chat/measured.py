@@ -16,6 +16,7 @@ _REACH = 4
 # A turning speed, a speed or an area tells by its unit alone what it is of; a length or a time does not.
 _BY_DIMENSION = {"turning speed": "spindleSpeed", "speed": "surfaceSpeed", "area": "faceArea"}
 _OF_THE_TOOL = frozenset({"wheelDiameter", "spindleSpeed", "ratedSpeed", "surfaceSpeed"})
+_WIDE, _LONG = frozenset({"wide", "broad", "width"}), frozenset({"long", "length"})
 # A bare number this large beside *turns* can only be turns a minute.
 _LEAST_TURNS = 100
 
@@ -93,9 +94,17 @@ def _named(line: Line, index: int, dimension: str) -> str | None:
         owner = line.owner[at]
         for cue in sorted(owner.senses.cues) if owner else ():
             phrase = line.lexicon.vocabulary.phrases.get(cue.removeprefix(_CUE)) if cue.startswith(_CUE) else None
+            if phrase and phrase.id == "diameter" and line.tokens[at].key in _WIDE and _is_long(line, index):
+                continue  # "45 cm long and 30 cm wide" has no diameter
             if phrase and dimension in {line.lexicon.vocabulary.units.by_symbol[symbol].dimension for symbol in phrase.units}:
                 return phrase.id
     return None
+
+
+def _is_long(line: Line, index: int) -> bool:
+    """Whether the sentence of a measure tells a length too."""
+    first, last = line.sentence(index)
+    return any(at in line.measures and at + 1 < last and line.tokens[at + 1].key in _LONG for at in range(first, last))
 
 
 def _before_a_place(line: Line, places: list[int]) -> list[int]:

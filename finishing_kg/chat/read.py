@@ -147,13 +147,23 @@ class _Reader:
             doubts += unsure
             if slot:
                 slots[kind] = made_on(line, slot, roles.surfaces) if kind == "surface" else slot
+        if "make" in slots and "glass" in slots and self._is_general(slots["make"], slots["glass"]):
+            del slots["make"]
         end = end_of_a_body(line) if not self._places() and not doubts else None
         if end:
             slots["form"] = end
-        left = left_by_tools(line, asked.tokens) if "surface" not in slots else None
+        coloured = "surface" in slots and all(match.is_cue("cue-weak") for match in self._present(roles))
+        left = left_by_tools(line, asked.tokens) if coloured or "surface" not in slots else None
         if left:
             slots["surface"] = left
         return slots, doubts
+
+    def _is_general(self, make: Slot, glass: Slot) -> bool:
+        """Whether a make is told by a general noun only, such as *pane*, of a glass whose own name does not go with it."""
+        senses, words = self.line.lexicon.find(make.words), self.vocabulary.names
+        weak = senses is not None and "cue-weak" in senses.cues
+        alike = any(set(words[one].label.split()) & set(words[other].label.replace("-", " ").split()) for one in make.ids for other in glass.ids)
+        return weak and not alike
 
     def _present(self, roles: Roles) -> list[Match]:
         """Surfaces in order; what was ground with a named grade has left behind what was there before."""
@@ -166,7 +176,14 @@ class _Reader:
         line = self.line
         if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind):
             return False
-        return not line.negated(match)
+        return not line.negated(match) and not (kind == "form" and self._begins_a_measure(match))
+
+    def _begins_a_measure(self, match: Match) -> bool:
+        """Whether a word such as *outside* only tells which diameter is meant."""
+        line = self.line
+        after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+        measuring = after is not None and not after.senses.things and any(cue.startswith("measure-") for cue in after.senses.cues)
+        return measuring and match.is_cue("cue-weak")
 
     def _fill_finish(self, roles: Roles, slots: dict[str, Slot]) -> None:
         """Once a grade has told the surface, the one word that could be either is the goal: *F800 all over, satin*."""

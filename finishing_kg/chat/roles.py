@@ -20,6 +20,8 @@ _BARE_ANSWER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
+_BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
+_MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -59,6 +61,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
+    states = [match for match in states if not _of_something_else(line, match)]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
@@ -127,9 +130,11 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if owner is None:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
+        goal = goal and not _is_to_look_otherwise(line, owner, match)
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
-        closes = closes or (owner.is_cue("cue-only") and _bounds_a_refusal(line, owner))
+        if owner.is_cue("cue-only", "cue-but") and _bounds_a_refusal(line, owner):
+            goal, closes = goal or _is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or _is_wished(line, owner)
         present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
@@ -150,10 +155,23 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     return score
 
 
+def _is_to_look_otherwise(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *make* is followed by what it is to look like, so that what describes it before is how it is now: *make a shiny ball look frosted*."""
+    _, last = line.sentence(match.first)
+    looks = line.between(match.last, last, lambda at: line.tokens[at].key in _LOOK and not line.tokens[at].gap)
+    return line.tokens[cue.first].key in _MAKE and attributive(line, match) and looks
+
+
 def _bounds_a_refusal(line: Line, cue: Match) -> bool:
     """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
     first, _ = line.sentence(cue.first)
     return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
+
+
+def _is_wished(line: Line, cue: Match) -> bool:
+    """Whether the sentence that a word stands in has spoken of a wish: *he does not want a shine, just a plain ground edge*."""
+    first, _ = line.sentence(cue.first)
+    return cue.is_cue("cue-but") and line.cue_between(first, cue.first, "cue-wish")
 
 
 def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
@@ -322,6 +340,25 @@ def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:
         elif not line.ids(match, "finish") and scores[match.first] >= _STRONG and all(vocabulary.holds(each, "isSound") for each in ids):
             roles.surfaces.remove(match)
             roles.wanted.append(match)
+        elif not line.ids(match, "finish") and scores[match.first] >= _STRONG and _follows_its_noun(line, match):
+            roles.surfaces.remove(match)
+            roles.wanted.append(match)
+
+
+def _follows_its_noun(line: Line, match: Match) -> bool:
+    """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
+    before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
+    noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
+    return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER)) and not attributive(line, match)
+
+
+def _of_something_else(line: Line, match: Match) -> bool:
+    """Whether something broke that is no piece: *the kettle broke*, where the subject is a plain word and nothing of the piece."""
+    if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:  # noqa: PLR2004
+        return False
+    subject = line.owner[match.first - 1]
+    plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}
+    return plain and line.cue_at(match.first - 2, "cue-article", "cue-link")
 
 
 def _leaves_it_behind(line: Line, match: Match, goal: Match) -> bool:

@@ -29,7 +29,7 @@ _NUMBER, _ONE = "number-", "one"
 
 def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut(line, "glass"), _cut(line, "form"))
+    ways = (_cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line))
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -66,6 +66,21 @@ def _cut(line: Line, kind: str) -> tuple[str, ...]:
     return tuple(line.text[first:last] for first, last in pairwise([0, *places, len(line.text)]))
 
 
+def _cut_by_sentences(line: Line) -> tuple[str, ...]:
+    """The text cut before each sentence that names another glass or make, and a finish of its own."""
+    bodies = [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
+    goals = [match.first for match in line.matches if line.ids(match, "finish") and not line.negated(match)]
+    places = [0]
+    for before, after in pairwise(bodies):
+        first, last = line.sentence(after.first)
+        same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
+        wanted = any(places[-1] <= at < first for at in goals) and any(first <= at < last for at in goals)
+        if before.first < first and wanted and not same and not line.taken_back(before.last, after.first) and len(places) < MOST_PIECES:
+            places.append(first)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
 def _told(line: Line, kind: str) -> list[Match]:
     """What is named of a kind and of nothing else, not denied and not only to find the place."""
     named = [match for match in line.matches if line.kinds(match) == {kind} and not match.torn and not line.negated(match)]
@@ -97,11 +112,17 @@ def _enough(parts: list[Reading]) -> list[Reading]:
         if part.outside or not any(kind in part.slots for kind in _WORK):
             return []
     for one, other in pairwise(parts):
-        if _differ(one, other, "glass"):
+        if _differ(one, other, "glass") or _of_two_makes(one, other):
             continue
         if not ("finish" in one.slots and "finish" in other.slots and _differ(one, other, "form")):
             return []
     return parts
+
+
+def _of_two_makes(one: Reading, other: Reading) -> bool:
+    """Whether two parts tell two pieces by their makes: each with its finish and its surface, and the second with a make of its own."""
+    whole = all("finish" in part.slots and "surface" in part.slots for part in (one, other))
+    return whole and "make" in other.slots and ("make" not in one.slots or _differ(one, other, "make"))
 
 
 def _differ(one: Reading, other: Reading, kind: str) -> bool:

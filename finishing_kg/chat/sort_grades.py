@@ -15,6 +15,8 @@ from finishing_kg.record import field, record
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
 _REACH = 10
 _DEED_WITHIN = 7  # words between a deed and the grade that it was done with
+_COMMA = 1  # a gap wider than this ends a clause
+_NO_DEED = ("cue-plan", "cue-ask-plan", "cue-goal", "cue-have", "cue-or")
 # What the words around a grade say of it.
 _PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
 
@@ -77,6 +79,8 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
         told = _told_of(line, index)
+        if told == _OPEN and found.latest == "surface" and _is_a_later_step(line, found, state, index):
+            told = _PRESENT
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
     return _left_open(line, found)
 
@@ -101,6 +105,13 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
         setattr(found, found.latest, words)  # "from F320 - typo, F230"
         line.described.add(index)
         return
+    if role == _PRESENT and _is_a_later_step(line, found, state, index):
+        if found.surface is None:
+            state.slots.pop("surface", None)
+        _ground_by(line, index, words, state.slots)
+        found.surface, found.latest = words, "surface"
+        line.describe_grade(index)
+        return
     if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
         if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
             _ground_by(line, index, words, state.slots)
@@ -117,6 +128,21 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
         if role not in (_SHELF, _PLAN):
             text = f"“{words.words}”: is that what the surface is ground with now, or what you mean to use? Say which."
             found.doubts.append(Doubt("grade", text))
+
+
+def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bool:
+    """Whether a grade tells of work after what is known of the surface: *sawed it off and went over it with 320 carbide*; *P120, after that P400*."""
+    first, _ = line.sentence(index)
+    if found.surface is not None:
+        held = [at for at in state.free if at < index and state.free[at] is found.surface and at >= first]
+        return bool(held) and line.cue_between(held[-1] + 1, index, "cue-then") and not line.cue_between(held[-1] + 1, index, *_NO_DEED)
+    if state.takes:
+        return False
+    words = state.slots["surface"].words if "surface" in state.slots else ""
+    told = [match.last for match in line.matches if first <= match.first < index and line.words(match.first, match.last) == words]
+    deed = bool(told) and line.cue_between(told[-1], index, "cue-made") and not line.cue_between(told[-1], index, *_NO_DEED)
+    deed = deed and not line.between(told[-1], index, lambda at: line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-remove-after"))
+    return deed and not any(line.tokens[at].gap > _COMMA for at in range(told[-1], index))
 
 
 def _by_the_rest(line: Line, index: int, state: _State) -> str:
@@ -246,7 +272,9 @@ def left_by_tools(line: Line, skipped: set[int]) -> Slot | None:
     for match in line.matches:
         if match.first in skipped or match.torn or not line.ids(match, *TOOLS) or governing(line, match) != "past":
             continue
-        near = [line.owner[index] for index, _ in line.before(match.first, 4)]
+        near = [line.owner[index] for index, _ in line.before(match.first, 5)]
+        if not any(owner and line.ids(owner, "form") for owner in near):
+            near = near[:4]
         ids = left_by(line, match)
         if ids and any(owner is not None and owner.is_cue("cue-off", "cue-made") for owner in near):
             line.described.update(range(match.first, match.last))

@@ -65,6 +65,10 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False
     if match.last < len(line.tokens) and not line.tokens[match.last].gap and line.cue_at(match.last, "cue-mark"):
         return False  # "fibre wheel marks" are left by it
+    if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
+        return False  # "nothing coated" tells of the glass
+    if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
+        return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
 
 
