@@ -159,7 +159,7 @@ def _is_to_look_otherwise(line: Line, cue: Match, match: Match) -> bool:
     """Whether *make* is followed by what it is to look like, so that what describes it before is how it is now: *make a shiny ball look frosted*."""
     _, last = line.sentence(match.first)
     looks = line.between(match.last, last, lambda at: line.tokens[at].key in _LOOK and not line.tokens[at].gap)
-    return line.tokens[cue.first].key in _MAKE and attributive(line, match) and looks
+    return any(line.tokens[at].key in _MAKE for at in range(cue.first, cue.last)) and attributive(line, match) and looks
 
 
 def _bounds_a_refusal(line: Line, cue: Match) -> bool:

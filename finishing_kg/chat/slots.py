@@ -88,7 +88,7 @@ def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], ma
         common = tuple(each for each in ids if each in line.ids(match, kind))
         if match not in kept and common:
             ids = common
-    if kept[0].is_cue("cue-top-edge"):  # the edge at the top of a sheet is no rim
+    if kept[0].is_cue("cue-by-the-body"):  # the edge at the top of a sheet is no rim
         return line.ids(kept[0], kind, own=True) if not line.any_cue("cue-flat-body") else ids[-1:]
     names = line.lexicon.vocabulary.names
     for match in kept if kind == "finish" else ():

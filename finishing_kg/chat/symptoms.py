@@ -89,7 +89,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
-        if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+        if hit.first in line.aside or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
         found.faults += [hit.fault] if hit.fault not in found.faults else []
         kept.append(hit)
