@@ -20,6 +20,7 @@ _BARE_ANSWER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
+_RELATIVE = frozenset({"that", "which"})
 _BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
 _MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
 # How many words before and after a state the side that it is on may be named.
@@ -136,6 +137,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if owner.is_cue("cue-only", "cue-but") and _bounds_a_refusal(line, owner):
             goal, closes = goal or _is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or _is_wished(line, owner)
         present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        if present and _of_what_is_wished(line, owner, match):
+            goal, present = True, False
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
         if goal or present:
@@ -166,6 +169,16 @@ def _bounds_a_refusal(line: Line, cue: Match) -> bool:
     """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
     first, _ = line.sentence(cue.first)
     return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
+
+
+def _of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*."""
+    first, _ = line.sentence(cue.first)
+    if line.tokens[cue.first].key not in _RELATIVE and (cue.first == 0 or line.tokens[cue.first - 1].key not in _RELATIVE):
+        return False
+    wishes = [at for at in range(first, cue.first) if line.cue_at(at, "cue-wish")]
+    others = any(wishes and wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
+    return bool(wishes) and not others and cue.first - wishes[-1] <= _REACH_AFTER + 2 and bool(line.ids(match, "finish"))
 
 
 def _is_wished(line: Line, cue: Match) -> bool:

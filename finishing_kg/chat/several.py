@@ -72,7 +72,10 @@ def _cut_by_sentences(line: Line) -> tuple[str, ...]:
     goals = [match.first for match in line.matches if line.ids(match, "finish") and not line.negated(match)]
     places = [0]
     for before, after in pairwise(bodies):
-        first, last = line.sentence(after.first)
+        join = _join(line, before.last, after.first)
+        if join is None or not (line.tokens[join].gap > 1 or _opens(line, join) or line.cue_at(join, "cue-join")):
+            continue
+        first, (_, last) = join, line.sentence(after.first)
         same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
         wanted = any(places[-1] <= at < first for at in goals) and any(first <= at < last for at in goals)
         if before.first < first and wanted and not same and not line.taken_back(before.last, after.first) and len(places) < MOST_PIECES:

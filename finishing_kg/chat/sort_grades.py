@@ -79,6 +79,8 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
         told = _told_of(line, index)
+        if found.latest and any(line.sentence(at) == line.sentence(index) and line.corrects(at + 1, index) for at in free if at < index):
+            told = _CORRECTED
         if told == _OPEN and found.latest == "surface" and _is_a_later_step(line, found, state, index):
             told = _PRESENT
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)

@@ -89,7 +89,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
-        if hit.first in line.aside or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+        if hit.first in line.aside or _is_asked_for(line, hit) or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
         found.faults += [hit.fault] if hit.fault not in found.faults else []
         kept.append(hit)
@@ -196,6 +196,13 @@ def _covered(line: Line, hit: _Hit) -> bool:
     owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.senses.things]
     beyond = any(line.ids(owner, "surface") and owner.last > hit.last for owner in owners)  # "glass, cracked off"
     return beyond or any(owner.last - owner.first > hit.last - hit.first for owner in owners)
+
+
+def _is_asked_for(line: Line, hit: _Hit) -> bool:
+    """Whether the words tell of a place that is wished for: *she asks for an edge which does not cut*."""
+    start, _ = line.sentence(hit.first)
+    places = [index for index, _ in line.before(hit.first, 3) if (owner := line.owner[index]) and line.ids(owner, "form")]
+    return bool(places) and any(line.cue_at(at, "cue-wish") for at, _ in line.before(places[-1], 4) if at >= start)
 
 
 def _complained(line: Line, hit: _Hit, grieved: list[tuple[int, int]]) -> bool:
