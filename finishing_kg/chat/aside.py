@@ -12,15 +12,31 @@ from finishing_kg.chat.line import Line
 
 _Item = TypeVar("_Item")
 _OTHERS = "cue-others"
+# What is said with these is said of the piece, or of the work.
+_OF_THE_PIECE = ("cue-object", "cue-goal", "cue-wish", "cue-plan", "cue-ask-plan", "cue-made", "cue-mark", "cue-have", "cue-without", "cue-only")
+_IT = frozenset({"it", "its", "this", "they", "them", "that"})
 # Where somebody wishes something, it is the piece on the bench that is spoken of: *the client wants it satin*.
 _WISHES = ("cue-wish",)
 
 
 def asides_of(line: Line) -> set[int]:
     """The tokens of the sentences that speak of somebody or something else."""
-    if not line.any_cue(_OTHERS):
-        return set()
-    return {index for first, last in _sentences(line) if _is_aside(line, first, last) for index in range(first, last)}
+    sentences = list(_sentences(line))
+    aside = [each for each in sentences if line.any_cue(_OTHERS) and _is_aside(line, *each)]
+    if len(sentences) > 1 and line.places_of("glass", "form"):
+        aside += [each for each in sentences if _is_of_something_else(line, *each)]
+    return {index for first, last in aside for index in range(first, last)}
+
+
+def _is_of_something_else(line: Line, first: int, last: int) -> bool:
+    """Whether a sentence tells how some other thing is, and nothing of glass, work or wishes: *the road is polished like a mirror*."""
+    said = {match for at in range(first, last) if (match := line.owner[at]) is not None}
+    if any(match.is_cue(*_OF_THE_PIECE) or line.kinds(match) - {"surface", "finish"} for match in said):
+        return False
+    if any(at in line.grades or at in line.measures or at in line.bare or line.tokens[at].key in _IT for at in range(first, last)):
+        return False
+    subject = next((at for at in range(first + 1, last - 1) if line.owner[at] is None or line.cue_at(at, "cue-plain")), None)
+    return subject is not None and line.cue_at(subject - 1, "cue-article") and line.cue_at(subject + 1, "cue-present")
 
 
 def _sentences(line: Line) -> Iterator[tuple[int, int]]:

@@ -82,6 +82,9 @@ def _heads_a_list(line: Line, cue: Match) -> bool:
 
 def _ends(line: Line, last: int) -> bool:
     """Whether a clause ends here, but for little words: *is all I have here*."""
+    before = line.owner[last - 1]
+    if before and before.last - before.first > _WORK_WITHIN and last < len(line.tokens) and line.cue_at(last, "cue-for"):
+        return True  # "is the one grain I have for the cabinet"
     while last < len(line.tokens) and not line.tokens[last].gap and line.cue_at(last, "cue-here"):
         last += 1
     return last == len(line.tokens) or line.tokens[last].gap > 0

@@ -115,6 +115,10 @@ class Line:
         after = self.owner[match.last]
         return after is not None and bool(self.ids(after, "finish"))
 
+    def places_of(self, *kinds: str) -> bool:
+        """Whether something of one of the kinds is named."""
+        return any(self.ids(match, *kinds) for match in self.matches)
+
     def any_cue(self, *cues: str) -> bool:
         """Whether the text has one of the named cues."""
         return any(cue in self.places for cue in cues)

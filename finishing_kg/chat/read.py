@@ -16,7 +16,7 @@ from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
 from finishing_kg.chat.slots import end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
-from finishing_kg.chat.symptoms import symptoms_of
+from finishing_kg.chat.symptoms import meanwhile, symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
 from finishing_kg.chat.water import water_of
 from finishing_kg.chat.words import LONGEST, clean
@@ -66,7 +66,7 @@ class _Reader:
         if symptoms.faults:
             asked = Asked("diagnose", symptoms.tokens)
         complained = bool(symptoms.faults or symptoms.unnamed)
-        roles = decide(line, asked.tokens | symptoms.tokens, self.waiting_for)
+        roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line) if complained else set()), self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
         self._fill_finish(roles, slots)

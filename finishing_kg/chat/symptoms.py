@@ -24,6 +24,7 @@ _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
 _BENCH_REACH = 6
+_MEANWHILE_WITHIN = 3  # words between *while* and the work that went on
 # Cues that end a complaint: what stands beyond them is denied, wished for or lacking.
 _ENDS = ("cue-not", "cue-without", "cue-gone", "cue-goal", "cue-or", "cue-instead")
 _WORKS = ("mineral", "carrier", "machine")
@@ -89,7 +90,8 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
-        if hit.first in line.aside or _is_asked_for(line, hit) or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+        lacking = any(line.cue_at(index, "cue-without") and not line.tokens[index + 1].gap for index, _ in line.before(hit.first, 2))
+        if lacking or hit.first in line.aside or _is_asked_for(line, hit) or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
         found.faults += [hit.fault] if hit.fault not in found.faults else []
         kept.append(hit)
@@ -203,6 +205,16 @@ def _is_asked_for(line: Line, hit: _Hit) -> bool:
     start, _ = line.sentence(hit.first)
     places = [index for index, _ in line.before(hit.first, 3) if (owner := line.owner[index]) and line.ids(owner, "form")]
     return bool(places) and any(line.cue_at(at, "cue-wish") for at, _ in line.before(places[-1], 4) if at >= start)
+
+
+def meanwhile(line: Line) -> set[int]:
+    """The words of a complaint for the work that went on when it showed, which are no goal: *chips come out when I grind it*."""
+    found: set[int] = set()
+    for match in line.matches:
+        if match.is_cue("cue-meanwhile"):
+            near = [at for at, _ in line.after(match.last, _MEANWHILE_WITHIN) if (owner := line.owner[at]) and line.ids(owner, "finish")]
+            found.update(near[:1])
+    return found
 
 
 def _complained(line: Line, hit: _Hit, grieved: list[tuple[int, int]]) -> bool:
