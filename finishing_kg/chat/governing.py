@@ -8,6 +8,7 @@ from finishing_kg.chat.reading import TOOLS
 
 _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
+_HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
@@ -77,7 +78,7 @@ def _is_idle(line: Line, match: Match, cue: str) -> bool:
 
 def _heads_a_list(line: Line, cue: Match) -> bool:
     """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
-    return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and line.sentence(cue.first)[0] == cue.first
+    return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and cue.first - line.sentence(cue.first)[0] <= _HEAD_WITHIN
 
 
 def _ends(line: Line, last: int) -> bool:

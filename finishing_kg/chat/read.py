@@ -176,7 +176,12 @@ class _Reader:
         line = self.line
         if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind):
             return False
-        return not line.negated(match) and not (kind == "form" and self._begins_a_measure(match))
+        return not line.negated(match) and not (kind == "form" and (self._begins_a_measure(match) or self._is_sound(match)))
+
+    def _is_sound(self, match: Match) -> bool:
+        """Whether a place is said to need nothing: *the hole is fine*."""
+        after = match.last
+        return after < len(self.line.tokens) and not self.line.tokens[after].gap and self.line.cue_at(after, "cue-sound")
 
     def _begins_a_measure(self, match: Match) -> bool:
         """Whether a word such as *outside* only tells which diameter is meant."""

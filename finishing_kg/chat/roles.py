@@ -20,7 +20,7 @@ _BARE_ANSWER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
-_RELATIVE = frozenset({"that", "which"})
+_RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "this"})
 _BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
 _MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
 # How many words before and after a state the side that it is on may be named.
@@ -174,11 +174,11 @@ def _bounds_a_refusal(line: Line, cue: Match) -> bool:
 def _of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
     """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*."""
     first, _ = line.sentence(cue.first)
-    if line.tokens[cue.first].key not in _RELATIVE and (cue.first == 0 or line.tokens[cue.first - 1].key not in _RELATIVE):
-        return False
     wishes = [at for at in range(first, cue.first) if line.cue_at(at, "cue-wish")]
-    others = any(wishes and wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
-    return bool(wishes) and not others and cue.first - wishes[-1] <= _REACH_AFTER + 2 and bool(line.ids(match, "finish"))
+    if not wishes or not line.between(wishes[-1], cue.first + 1, lambda at: line.tokens[at].key in _RELATIVE):
+        return False
+    others = any(wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
+    return not others and cue.first - wishes[-1] <= _REACH_AFTER + 2 and bool(line.ids(match, "finish"))
 
 
 def _is_wished(line: Line, cue: Match) -> bool:
@@ -350,10 +350,9 @@ def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:
         if line.ids(match, "finish") and opens and match.first not in roles.graded and any(other.first < match.first for other in roles.surfaces):
             roles.surfaces.remove(match)
             roles.undecided.append(match)
-        elif not line.ids(match, "finish") and scores[match.first] >= _STRONG and all(vocabulary.holds(each, "isSound") for each in ids):
-            roles.surfaces.remove(match)
-            roles.wanted.append(match)
-        elif not line.ids(match, "finish") and scores[match.first] >= _STRONG and _follows_its_noun(line, match):
+            continue
+        asked = not line.ids(match, "finish") and scores[match.first] >= _STRONG
+        if asked and (all(vocabulary.holds(each, "isSound") for each in ids) or _follows_its_noun(line, match)):
             roles.surfaces.remove(match)
             roles.wanted.append(match)
 
@@ -362,12 +361,13 @@ def _follows_its_noun(line: Line, match: Match) -> bool:
     """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
     noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
+    noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.words(match.first, match.last).casefold().endswith("ed"))
     return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER)) and not attributive(line, match)
 
 
 def _of_something_else(line: Line, match: Match) -> bool:
     """Whether something broke that is no piece: *the kettle broke*, where the subject is a plain word and nothing of the piece."""
-    if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:  # noqa: PLR2004
+    if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:
         return False
     subject = line.owner[match.first - 1]
     plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}

@@ -140,7 +140,7 @@ def _sharing(parts: list[Reading], whole: Reading) -> list[Reading]:
     for number, part in enumerate(parts):
         slots = {**{kind: slot for kind, slot in common.items() if kind not in part.slots}, **part.slots}
         doubts = tuple(doubt for doubt in part.doubts if doubt.about in part.slots or doubt.about not in slots)
-        made_otherwise = "make" in part.slots and not any(each is not part and "make" in each.slots and not _differ(part, each, "make") for each in parts)
+        made_otherwise = "make" in part.slots and all(each is part or "make" not in each.slots or _differ(part, each, "make") for each in parts)
         if "glass" not in slots and not part.own_body and not made_otherwise:
             slots = {**dict(_body_of(parts, number)), **slots}
         grade = next((each.surface_grade for each in parts if "surface" in each.of_all and each.surface_grade), None)

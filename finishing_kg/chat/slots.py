@@ -60,7 +60,8 @@ def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple
         return ids, doubts
     wanted = (_label_words(vocabulary.names[ids[0]].label) - {"fine"}) | {"coarse"}
     both = (*ids, *(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted))
-    if len(both) > 1 and all(line.words(match.first, match.last).casefold().endswith("ly") for match in alone):
+    adverbs = [line.words(match.first, match.last).casefold().endswith("ly") or _is_right_behind(line, match) for match in alone]
+    if len(both) > 1 and all(adverbs):
         return both[1:], doubts
     return (both, [*doubts, _either(line, "finish", both)]) if len(both) > 1 else (ids, doubts)
 
@@ -68,7 +69,14 @@ def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple
 def _stands_alone(line: Line, match: Match) -> bool:
     """Whether a word has its clause to itself, or is an adverb that ends it: *frost it coarsely*."""
     closes = match.last == len(line.tokens) or line.tokens[match.last].gap > 0
-    return closes and (line.tokens[match.first].gap > 0 or line.words(match.first, match.last).casefold().endswith("ly"))
+    closing = line.words(match.first, match.last).casefold().endswith("ly")
+    return closes and (line.tokens[match.first].gap > 0 or _is_right_behind(line, match) or closing)
+
+
+def _is_right_behind(line: Line, match: Match) -> bool:
+    """Whether the word stands right behind a finish: *to be frosted coarse*."""
+    before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
+    return before is not None and bool(line.ids(before, "finish"))
 
 
 def end_of_a_body(line: Line) -> Slot | None:

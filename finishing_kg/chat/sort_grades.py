@@ -207,6 +207,8 @@ def _of_the_place(line: Line, index: int) -> bool:
         return False
     place = line.owner[at.first - 1]
     planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
+    on_it = place is not None and any(line.cue_at(each, "cue-of") for each, _ in line.before(place.first, 3))
+    planned = planned and not (on_it and not line.tools_beside(index))  # "use tripoli on an opal dome at F800?"
     return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned
 
 

@@ -91,7 +91,9 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
             continue
         lacking = any(line.cue_at(index, "cue-without") and not line.tokens[index + 1].gap for index, _ in line.before(hit.first, 2))
-        if lacking or hit.first in line.aside or _is_asked_for(line, hit) or _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+        if lacking or hit.first in line.aside or _is_asked_for(line, hit):
+            continue
+        if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
         found.faults += [hit.fault] if hit.fault not in found.faults else []
         kept.append(hit)

@@ -67,11 +67,19 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False  # "fibre wheel marks" are left by it
     if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
         return False  # "nothing coated" tells of the glass
-    if match.last < len(line.tokens) and line.tokens[match.last].key.isdecimal() and line.kinds(match) == {"carrier"} and match.first == line.sentence(match.first)[0]:
-        return False  # "plate 300 x 200 mm" is the piece
+    if _is_a_body(line, match):
+        return False
     if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
+
+
+def _is_a_body(line: Line, match: Match) -> bool:
+    """Whether a word for a carrier heads a sentence as the piece, with its measures: *plate 300 x 200 x 10 mm, float*."""
+    if match.last == len(line.tokens) or line.kinds(match) != {"carrier"} or match.first != line.sentence(match.first)[0]:
+        return False
+    mark = line.measures.get(match.last)
+    return mark is not None and any(sign in mark.words for sign in ("x", "×", "by"))
 
 
 def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -> Tools:
