@@ -29,6 +29,7 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
     free: dict[int, GradeWords] = {}
     graded = [match for match in states if line.ids(match, "surface") and _is_graded(line, match)]
     latest: tuple[int, Match] | None = None
+    alone = -1  # the free grade before
     for index in sorted(line.grades.keys() | line.bare.keys()):
         owner = _graded_by(line, graded, index)
         if _is_denied(line, index):
@@ -41,8 +42,9 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
             given[owner.first] = words
             line.describe_grade(index)
             latest = (index, owner)
-        elif index in line.grades or _before_a_tool(line, index) or _how_far_it_went(line, index):
+        elif index in line.grades or _before_a_tool(line, index) or _how_far_it_went(line, index) or _next_step(line, alone, index):
             free[index] = words
+            alone = index
     return given, free
 
 
@@ -54,6 +56,14 @@ def _is_denied(line: Line, index: int) -> bool:
 def _goes_on(line: Line, before: int, index: int) -> bool:
     """Whether a grade goes on a list of grades: *F120, F220 and finally F400*."""
     return index - before <= _NEXT_GRADE and all(_passes(line, at) for at in range(before, index + 1))
+
+
+def _next_step(line: Line, before: int, index: int) -> bool:
+    """Whether a bare number is the next of several steps told in order: *took a 60 belt to it, then 120, then 400*."""
+    if before < 0 or int(line.bare[index].words) < _LEAST_GRADE or line.sentence(before) != line.sentence(index):
+        return False
+    wanted = line.between(before + 1, index - 1, lambda at: line.cue_at(at, "cue-goal") and not line.cue_at(at, "cue-link"))
+    return line.cue_at(index - 1, "cue-then") and not wanted
 
 
 def _put_right(line: Line, before: int, index: int) -> bool:

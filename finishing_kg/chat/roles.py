@@ -9,6 +9,16 @@ from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords
+from finishing_kg.chat.wished import (
+    MAKE,
+    attributive,
+    bounds_a_refusal,
+    follows_its_noun,
+    is_to_look_otherwise,
+    is_wished,
+    of_something_else,
+    of_what_is_wished,
+)
 from finishing_kg.record import field, record
 
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
@@ -20,9 +30,6 @@ _BARE_ANSWER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
-_RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "this"})
-_BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
-_MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -62,7 +69,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
-    states = [match for match in states if not _of_something_else(line, match)]
+    states = [match for match in states if not of_something_else(line, match)]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
@@ -120,6 +127,9 @@ def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> b
         return False
     if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
         return True
+    first, last = line.sentence(match.first)
+    if match.last == last and line.tokens[first].key in MAKE:
+        return True
     return any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER))
 
 
@@ -131,13 +141,13 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         if owner is None:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
-        goal = goal and not _is_to_look_otherwise(line, owner, match)
+        goal = goal and not is_to_look_otherwise(line, owner, match)
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
-        if owner.is_cue("cue-only", "cue-but") and _bounds_a_refusal(line, owner):
-            goal, closes = goal or _is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or _is_wished(line, owner)
+        if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):
+            goal, closes = goal or is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or is_wished(line, owner)
         present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
-        if present and _of_what_is_wished(line, owner, match):
+        if present and of_what_is_wished(line, owner, match):
             goal, present = True, False
         if present and _is_out_of_reach(line, owner.last, match.first):
             break
@@ -156,35 +166,6 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
-
-
-def _is_to_look_otherwise(line: Line, cue: Match, match: Match) -> bool:
-    """Whether *make* is followed by what it is to look like, so that what describes it before is how it is now: *make a shiny ball look frosted*."""
-    _, last = line.sentence(match.first)
-    looks = line.between(match.last, last, lambda at: line.tokens[at].key in _LOOK and not line.tokens[at].gap)
-    return any(line.tokens[at].key in _MAKE for at in range(cue.first, cue.last)) and attributive(line, match) and looks
-
-
-def _bounds_a_refusal(line: Line, cue: Match) -> bool:
-    """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
-    first, _ = line.sentence(cue.first)
-    return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
-
-
-def _of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
-    """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*."""
-    first, _ = line.sentence(cue.first)
-    wishes = [at for at in range(first, cue.first) if line.cue_at(at, "cue-wish")]
-    if not wishes or not line.between(wishes[-1], cue.first + 1, lambda at: line.tokens[at].key in _RELATIVE):
-        return False
-    others = any(wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
-    return not others and cue.first - wishes[-1] <= _REACH_AFTER + 2 and bool(line.ids(match, "finish"))
-
-
-def _is_wished(line: Line, cue: Match) -> bool:
-    """Whether the sentence that a word stands in has spoken of a wish: *he does not want a shine, just a plain ground edge*."""
-    first, _ = line.sentence(cue.first)
-    return cue.is_cue("cue-but") and line.cue_between(first, cue.first, "cue-wish")
 
 
 def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
@@ -233,15 +214,6 @@ def _before_a_tool(line: Line, cue: Match) -> bool:
 def _by_form(line: Line, match: Match) -> int:
     """Without a cue the word's own form decides: *polished* names a surface, *polish* a goal."""
     return bool(line.ids(match, "finish", own=True)) - bool(line.ids(match, "surface", own=True))
-
-
-def attributive(line: Line, match: Match) -> bool:
-    """Whether the word describes the thing that follows it: *the ground face*."""
-    for index, _ in line.after(match.last, 2):
-        owner = line.owner[index]
-        if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
-            return True
-    return False
 
 
 def _drop_what_is_refused(line: Line, states: list[Match], roles: Roles) -> None:
@@ -352,26 +324,9 @@ def _not_yet(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.undecided.append(match)
             continue
         asked = not line.ids(match, "finish") and scores[match.first] >= _STRONG
-        if asked and (all(vocabulary.holds(each, "isSound") for each in ids) or _follows_its_noun(line, match)):
+        if asked and (all(vocabulary.holds(each, "isSound") for each in ids) or follows_its_noun(line, match)):
             roles.surfaces.remove(match)
             roles.wanted.append(match)
-
-
-def _follows_its_noun(line: Line, match: Match) -> bool:
-    """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
-    before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
-    noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
-    noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.words(match.first, match.last).casefold().endswith("ed"))
-    return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER)) and not attributive(line, match)
-
-
-def _of_something_else(line: Line, match: Match) -> bool:
-    """Whether something broke that is no piece: *the kettle broke*, where the subject is a plain word and nothing of the piece."""
-    if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:
-        return False
-    subject = line.owner[match.first - 1]
-    plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}
-    return plain and line.cue_at(match.first - 2, "cue-article", "cue-link")
 
 
 def _leaves_it_behind(line: Line, match: Match, goal: Match) -> bool:

@@ -16,6 +16,7 @@ _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
 _REACH = 10
 _DEED_WITHIN = 7  # words between a deed and the grade that it was done with
 _COMMA = 1  # a gap wider than this ends a clause
+_TRIED = frozenset({"tried", "trying", "try"})
 _NO_DEED = ("cue-plan", "cue-ask-plan", "cue-goal", "cue-have", "cue-or")
 # What the words around a grade say of it.
 _PRESENT, _GOAL, _PLAN, _SHELF, _CORRECTED, _OPEN = "present", "goal", "plan", "shelf", "corrected", "open"
@@ -81,7 +82,7 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
         told = _told_of(line, index)
         if found.latest and any(line.sentence(at) == line.sentence(index) and line.corrects(at + 1, index) for at in free if at < index):
             told = _CORRECTED
-        if told == _OPEN and found.latest == "surface" and _is_a_later_step(line, found, state, index):
+        if told in (_OPEN, _GOAL) and found.latest == "surface" and _is_a_later_step(line, found, state, index):
             told = _PRESENT
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
     return _left_open(line, found)
@@ -137,14 +138,22 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
     first, _ = line.sentence(index)
     if found.surface is not None:
         held = [at for at in state.free if at < index and state.free[at] is found.surface and at >= first]
-        return bool(held) and line.cue_between(held[-1] + 1, index, "cue-then") and not line.cue_between(held[-1] + 1, index, *_NO_DEED)
+        other = bool(held) and line.between(held[-1] + 1, index, lambda at: line.cue_at(at, *_NO_DEED) and not line.cue_at(at, "cue-link"))
+        return bool(held) and not other and line.cue_between(held[-1] + 1, index, "cue-then") and line.cue_at(index - 1, "cue-then", "cue-means")
     if state.takes:
         return False
     words = state.slots["surface"].words if "surface" in state.slots else ""
-    told = [match.last for match in line.matches if first <= match.first < index and line.words(match.first, match.last) == words]
+    told = [match.last for match in line.matches if match.first < index and line.words(match.first, match.last) == words]
+    if told and told[-1] < first and not line.cue_between(first, index, "cue-made"):
+        return False
     deed = bool(told) and line.cue_between(told[-1], index, "cue-made") and not line.cue_between(told[-1], index, *_NO_DEED)
     deed = deed and not line.between(told[-1], index, lambda at: line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-remove-after"))
-    return deed and not any(line.tokens[at].gap > _COMMA for at in range(told[-1], index))
+    return deed and not any(line.tokens[at].gap > _COMMA for at in range(max(told[-1], first) + 1, index)) and not _is_a_trial(line, first, index)
+
+
+def _is_a_trial(line: Line, first: int, index: int) -> bool:
+    """Whether a deed is told as a trial: what *tried some 80 grit on it* left is not guessed."""
+    return any(line.tokens[at].key in _TRIED for at in range(first, index))
 
 
 def _by_the_rest(line: Line, index: int, state: _State) -> str:

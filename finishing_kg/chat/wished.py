@@ -1,0 +1,71 @@
+"""Whether a word for a surface tells what is wished for, what is refused, or how something else is."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+
+_DEFINITE = frozenset({"the", "my", "our", "this", "these", "his", "her"})
+_RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "this"})
+_BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
+MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
+_WISH_WITHIN = 5  # words between a wish and the state that it is for
+_NEAR = 3
+
+
+def attributive(line: Line, match: Match) -> bool:
+    """Whether the word describes the thing that follows it: *the ground face*."""
+    for index, _ in line.after(match.last, 2):
+        owner = line.owner[index]
+        if owner and (owner.is_cue("cue-object") or line.ids(owner, "form", "glass")):
+            return True
+    return False
+
+
+def is_to_look_otherwise(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *make* is followed by what it is to look like, so that what describes it before is how it is now: *make a shiny ball look frosted*."""
+    _, last = line.sentence(match.first)
+    looks = line.between(match.last, last, lambda at: line.tokens[at].key in _LOOK and not line.tokens[at].gap)
+    other = line.owner[last - 1]
+    definite = match.first > 0 and line.tokens[match.first - 1].key in _DEFINITE and other is not None and other.first > match.last
+    looks = looks or (definite and other is not None and bool(line.ids(other, "finish")))
+    return any(line.tokens[at].key in MAKE for at in range(cue.first, cue.last)) and attributive(line, match) and looks
+
+
+def of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*."""
+    first, _ = line.sentence(cue.first)
+    wishes = [at for at in range(first, cue.first) if line.cue_at(at, "cue-wish")]
+    if not wishes or not line.between(wishes[-1], cue.first + 1, lambda at: line.tokens[at].key in _RELATIVE):
+        return False
+    others = any(wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
+    return not others and cue.first - wishes[-1] <= _WISH_WITHIN and bool(line.ids(match, "finish"))
+
+
+def is_wished(line: Line, cue: Match) -> bool:
+    """Whether the sentence that a word stands in has spoken of a wish: *he does not want a shine, just a plain ground edge*."""
+    first, _ = line.sentence(cue.first)
+    return cue.is_cue("cue-but") and line.cue_between(first, cue.first, "cue-wish")
+
+
+def bounds_a_refusal(line: Line, cue: Match) -> bool:
+    """Whether *only* says what is wanted in place of what is refused: *I don't want it polished, only pre-polished*."""
+    first, _ = line.sentence(cue.first)
+    return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
+
+
+def follows_its_noun(line: Line, match: Match) -> bool:
+    """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
+    before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
+    noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
+    noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.words(match.first, match.last).casefold().endswith("ed"))
+    return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _NEAR)) and not attributive(line, match)
+
+
+def of_something_else(line: Line, match: Match) -> bool:
+    """Whether something broke that is no piece: *the kettle broke*, where the subject is a plain word and nothing of the piece."""
+    if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:
+        return False
+    subject = line.owner[match.first - 1]
+    plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}
+    return plain and line.cue_at(match.first - 2, "cue-article", "cue-link")
