@@ -82,6 +82,8 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
         told = _told_of(line, index)
         if found.latest and any(line.sentence(at) == line.sentence(index) and line.corrects(at + 1, index) for at in free if at < index):
             told = _CORRECTED
+        if told == _GOAL and _went_as_far(line, index):
+            told = _PRESENT
         if told in (_OPEN, _GOAL) and found.latest == "surface" and _is_a_later_step(line, found, state, index):
             told = _PRESENT
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
@@ -108,7 +110,7 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
         setattr(found, found.latest, words)  # "from F320 - typo, F230"
         line.described.add(index)
         return
-    if role == _PRESENT and _is_a_later_step(line, found, state, index):
+    if role == _PRESENT and (_is_a_later_step(line, found, state, index) or (not state.takes and _went_as_far(line, index))):
         if found.surface is None:
             state.slots.pop("surface", None)
         _ground_by(line, index, words, state.slots)
@@ -149,6 +151,13 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
     deed = bool(told) and line.cue_between(told[-1], index, "cue-made") and not line.cue_between(told[-1], index, *_NO_DEED)
     deed = deed and not line.between(told[-1], index, lambda at: line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-remove-after"))
     return deed and not any(line.tokens[at].gap > _COMMA for at in range(max(told[-1], first) + 1, index)) and not _is_a_trial(line, first, index)
+
+
+def _went_as_far(line: Line, index: int) -> bool:
+    """Whether *to* tells how far past work went: *a student took my rim from sawn to F320*."""
+    first, _ = line.sentence(index)
+    reached = index > first and line.cue_at(index - 1, "cue-link") and line.is_goal(index - 1)
+    return reached and line.cue_between(first, index, "cue-made") and not line.cue_between(first, index, "cue-wish", "cue-plan", "cue-ask-plan")
 
 
 def _is_a_trial(line: Line, first: int, index: int) -> bool:

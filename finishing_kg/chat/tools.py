@@ -138,6 +138,8 @@ def _groups(line: Line, matches: list[Match]) -> list[Group]:
     for one, other in pairwise(groups):
         if one.role == "" and other.role == "planned" and _worked_with(line, one.matches[-1], other.matches[0]):
             one.role = "planned"
+        elif one.role in ("has", "only") and other.role == "planned" and _owned_with(line, one.matches[-1], other.matches[0]):
+            other.role = one.role
     return groups
 
 
@@ -164,6 +166,12 @@ def _worked_with(line: Line, tool: Match, match: Match) -> bool:
     between = range(tool.last, match.first)
     joined = all(line.cue_at(at, "cue-means", "cue-place", "cue-stop") and not line.tokens[at].gap for at in between)
     return bool(between) and joined and not line.tokens[match.first].gap and line.cue_between(tool.last, match.first, "cue-means", "cue-place")
+
+
+def _owned_with(line: Line, tool: Match, match: Match) -> bool:
+    """Whether *with* only tells what a tool that is owned carries, and no work: *I own a hand pad with diamond*."""
+    first, _ = line.sentence(tool.first)
+    return _worked_with(line, tool, match) and not line.cue_between(first, tool.first, "cue-plan", "cue-ask-plan", "cue-goal", "cue-own-means")
 
 
 def _close_lists(line: Line, groups: list[Group]) -> None:
