@@ -8,6 +8,7 @@ from finishing_kg.chat.reading import TOOLS
 
 _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
+_LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
@@ -60,6 +61,11 @@ def role_after(line: Line, match: Match) -> str:
             ends = owner is not None and _ends(line, owner.last)
             if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
                 return role
+        if owner and not comma and owner.first == index and _ends(line, owner.last):
+            if owner.is_cue("cue-have") and not owner.is_cue("cue-own-means"):
+                return "has"  # "beads I have, garnet I don't"
+            if owner.is_cue("cue-not") and line.tokens[index].key in _LACK and line.cue_at(index - 1, "cue-first-person"):
+                return "without"
         if owner and line.ids(owner, *TOOLS):
             break
     return ""

@@ -84,7 +84,7 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
             told = _CORRECTED
         if told == _GOAL and _went_as_far(line, index):
             told = _PRESENT
-        if told in (_OPEN, _GOAL) and found.latest == "surface" and _is_a_later_step(line, found, state, index):
+        if told in (_OPEN, _GOAL) and found.surface is not None and _is_a_later_step(line, found, state, index):
             told = _PRESENT
         _give(line, found, state, index, _by_the_rest(line, index, state) if told == _OPEN else told)
     return _left_open(line, found)
@@ -139,7 +139,8 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
     """Whether a grade tells of work after what is known of the surface: *sawed it off and went over it with 320 carbide*; *P120, after that P400*."""
     first, _ = line.sentence(index)
     if found.surface is not None:
-        held = [at for at in state.free if at < index and state.free[at] is found.surface and at >= first]
+        marks = {**line.grades, **line.bare}
+        held = [at for at in sorted(marks) if first <= at < index and marks[at].words == found.surface.words]
         other = bool(held) and line.between(held[-1] + 1, index, lambda at: line.cue_at(at, *_NO_DEED) and not line.cue_at(at, "cue-link"))
         return bool(held) and not other and line.cue_between(held[-1] + 1, index, "cue-then") and line.cue_at(index - 1, "cue-then", "cue-means")
     if state.takes:
