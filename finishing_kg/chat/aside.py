@@ -14,6 +14,8 @@ _Item = TypeVar("_Item")
 _OTHERS = "cue-others"
 # What is said with these is said of the piece, or of the work.
 _OF_THE_PIECE = ("cue-object", "cue-goal", "cue-wish", "cue-plan", "cue-ask-plan", "cue-made", "cue-mark", "cue-have", "cue-without", "cue-only")
+_AT_THE_BENCH = ("cue-have", "cue-have-after", "cue-only", "cue-only-after", "cue-without", "cue-not", "cue-gone")
+_THIS_ONE = ("this one", "this time")
 _IT = frozenset({"it", "its", "this", "they", "them", "that"})
 # Where somebody wishes something, it is the piece on the bench that is spoken of: *the client wants it satin*.
 _WISHES = ("cue-wish",)
@@ -25,7 +27,8 @@ def asides_of(line: Line) -> set[int]:
     aside = [each for each in sentences if line.any_cue(_OTHERS) and _is_aside(line, *each)]
     if len(sentences) > 1 and line.places_of("glass", "form"):
         aside += [each for each in sentences if _is_of_something_else(line, *each)]
-    return {index for first, last in aside for index in range(first, last)}
+    ours = next((first for first, last in sentences if line.text[line.tokens[first].start :].casefold().startswith(_THIS_ONE)), 0)
+    return {index for first, last in aside for index in range(first, last)} | set(range(ours))  # "I polished three last month. This one ..."
 
 
 def _is_of_something_else(line: Line, first: int, last: int) -> bool:
@@ -71,5 +74,5 @@ def of_the_maker(line: Line, index: int) -> bool:
     """Whether something in an aside is the maker's own after all: *he has gone, and I still have his felt wheel*."""
     if index not in line.aside:
         return True
-    first, _ = line.sentence(index)
-    return line.cue_between(first, index, "cue-first-person")
+    first, last = line.sentence(index)
+    return line.cue_between(first, index, "cue-first-person") and line.cue_between(first, last, *_AT_THE_BENCH)

@@ -142,6 +142,8 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
         marks = {**line.grades, **line.bare}
         held = [at for at in sorted(marks) if first <= at < index and marks[at].words == found.surface.words]
         other = bool(held) and line.between(held[-1] + 1, index, lambda at: line.cue_at(at, *_NO_DEED) and not line.cue_at(at, "cue-link"))
+        if held and held[-1] + 2 == index and line.cue_at(index - 1, "cue-and") and line.cue_between(first, held[-1], "cue-made"):
+            return True  # "went at it with P80 and P150"
         return bool(held) and not other and line.cue_between(held[-1] + 1, index, "cue-then") and line.cue_at(index - 1, "cue-then", "cue-means")
     if state.takes:
         return False

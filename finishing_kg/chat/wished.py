@@ -33,10 +33,11 @@ def is_to_look_otherwise(line: Line, cue: Match, match: Match) -> bool:
 
 
 def of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
-    """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*."""
+    """Whether *that is* describes what somebody wishes for: *they want a rim that is shiny*; *all I want is a ground rim*."""
     first, _ = line.sentence(cue.first)
     wishes = [at for at in range(first, cue.first) if line.cue_at(at, "cue-wish")]
-    if not wishes or not line.between(wishes[-1], cue.first + 1, lambda at: line.tokens[at].key in _RELATIVE):
+    told = bool(wishes) and (cue.first - wishes[-1] == 1 or line.between(wishes[-1], cue.first + 1, lambda at: line.tokens[at].key in _RELATIVE))
+    if not told:
         return False
     others = any(wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
     return not others and cue.first - wishes[-1] <= _WISH_WITHIN and bool(line.ids(match, "finish"))
