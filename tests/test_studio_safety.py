@@ -226,14 +226,14 @@ def test_no_folder_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: 
             (folder / file).write_text(text, encoding="utf-8")
     if packed:
         put(folder, Pack("theirs", "1.0", "0.1.0", "CC0", "Theirs", packed))
-    question = data.draw(st.sampled_from(QUESTIONS))
+    question, bench = data.draw(st.sampled_from(QUESTIONS)), data.draw(benches(knowledge))
     before = as_json(Dialogue(knowledge).say(question))
     try:
         opened = read_studio(folder, knowledge)
     except StudioError:
         return
     on_shelf = opened.shelf.case(opened.knowledge.vocabulary).facts() if shelf else {}
-    assert spoilt(knowledge, opened.knowledge, data.draw(benches(knowledge)), on_shelf) == []
+    assert spoilt(knowledge, opened.knowledge, bench, on_shelf) == []
     after = as_json(Dialogue(opened.knowledge).say(question))
     assert {caution["id"] for caution in before["cautions"]} <= {caution["id"] for caution in after["cautions"]}
     shutil.rmtree(folder)
