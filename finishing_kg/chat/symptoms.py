@@ -95,7 +95,11 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
-        found.faults += [hit.fault] if hit.fault not in found.faults else []
+        # What is said of a tool goes on being said of it: *the belt loads up and has stopped cutting*.
+        said = "".join(keys[hit.first : hit.last])
+        earlier = [each for each in kept if line.sentence(each.first) == line.sentence(hit.first)]
+        same = [each.fault for each in earlier if words.strong.get(keys[each.first] + said) == each.fault]
+        found.faults += [fault for fault in same or [hit.fault] if fault not in found.faults]
         kept.append(hit)
     within = {index for hit in kept for index in range(hit.first, hit.last)}
     placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
