@@ -8,7 +8,7 @@ import re
 from pathlib import Path
 from typing import Protocol
 
-MOST_BYTES = 1_000_000
+MOST_BYTES = 2_000_000
 """Bytes that a file of rules, things, cases, shelf or settings may have; all that is shipped has less than that together."""
 
 LONGEST_LINE = 2_000
