@@ -252,7 +252,9 @@ def test_an_interrupted_command_tells_how_to_go_on(tmp_path: Path) -> None:
     table = tmp_path / "t.csv"
     command = [sys.executable, "-m", "finishing_kg", "rules", "sweep", "--sample", "3000", "--processes", "2", "--table", str(table)]
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(ROOT), str(ROOT / "tui")])}
+    heard = signal.signal(signal.SIGINT, signal.default_int_handler)  # tests in the background ignore it, and a child would inherit that
     with subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment, start_new_session=True) as running:
+        signal.signal(signal.SIGINT, heard)
         while running.poll() is None and not (table.exists() and len(read_rows(table)) > 2):
             time.sleep(0.2)
         os.killpg(running.pid, signal.SIGINT)  # a terminal sends it to the workers too
