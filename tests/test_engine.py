@@ -1,6 +1,6 @@
 """What follows from facts by rules: compared with an evaluator that knows no indexes, plans or rounds."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -40,6 +40,12 @@ def facts(*sentences: str) -> dict[Statement, Fact]:
 def conclude(rules: list[Rule], *sentences: str) -> Model:
     """All that follows."""
     return evaluate(INVENTED, make_base(rules), facts(*sentences))
+
+
+def knowing(rules: list[Rule], held: Iterable[Statement]) -> Knowledge:
+    """Rules over a vocabulary that holds some statements."""
+    claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in held)  # type: ignore[arg-type]
+    return Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
 
 
 # The evaluator to compare with: it tries every held statement for every condition, again and again.
@@ -138,8 +144,7 @@ def test_layers_give_what_one_evaluation_gives(
     rules: list[Rule], first: dict[Statement, Fact], second: dict[Statement, Fact], third: dict[Statement, Fact]
 ) -> None:
     """What is known beforehand, what many questions share, and a question: derived in layers as if all were given at once."""
-    claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in first)  # type: ignore[arg-type]
-    knowledge = Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
+    knowledge = knowing(rules, first)
     for question in (third, {}, second):
         model = knowledge.evaluate(question, upon=Ground(("shared",), lambda: Facts(second)))
         assert model.statements() == evaluate(INVENTED, make_base(rules), {**first, **second, **question}).statements()

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FACT, INVENTED, PARCELS, SHELVES, fact_sets, rule_sets
-from test_engine import LANGUAGE, conclude, naive, rule
+from test_engine import LANGUAGE, conclude, knowing, naive, rule
 from test_engine_laws import fires
 
 from finishing_kg import places
@@ -64,8 +64,7 @@ def test_layers_are_asked_as_one_and_tell_what_the_question_brought(
     rules: list[Rule], first: dict[Statement, Fact], second: dict[Statement, Fact], question: dict[Statement, Fact]
 ) -> None:
     """Over what is known and what many questions share, a model tells all; what is new with the question is what did not follow without it."""
-    claims = tuple(Claim(fact.predicate, str(fact.subject), fact.object, FACT.basis) for fact in first)  # type: ignore[arg-type]
-    knowledge = Knowledge(replace(INVENTED, claims=claims), LANGUAGE, make_base(rules))
+    knowledge = knowing(rules, first)
     model = knowledge.evaluate(question, upon=Ground(("shared",), lambda: Facts(second)))
     held = naive(rules, {*first, *second, *question})
     _agrees(model, held)

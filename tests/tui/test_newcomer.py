@@ -16,7 +16,7 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
 from finishing_kg.studio import init
 
-from .conftest import NARROW, WIDE, OpenBench
+from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import ROUTE, FakeDialogue
 
 RULE = ProposedRule(
@@ -26,6 +26,15 @@ RULE = ProposedRule(
     because="Said at the bench: we never do [b]that[/b].",
     command="finishing-kg studio add rule --id no-felt-for-rims",
 )
+
+
+async def _enter(found: Bench, words: str) -> None:
+    """Go down the conversation to the paragraph with some words, and enter it."""
+    conversation = found.app.screen.query_one(Conversation)
+    await found.press("ctrl+b")
+    while conversation.chosen is None or words not in str(conversation.chosen.content):
+        await found.press("down")
+    await found.press("enter")
 
 
 class Supposing(FakeDialogue):
@@ -99,11 +108,7 @@ async def test_cautions_that_are_named_open_to_the_reasons(bench: OpenBench) -> 
     async with bench(FakeDialogue) as found:
         await found.ask("rim")
         await found.ask("rim")
-        conversation = found.app.screen.query_one(Conversation)
-        await found.press("ctrl+b")
-        while conversation.chosen is None or "as before" not in str(conversation.chosen.content):
-            await found.press("down")
-        await found.press("enter")
+        await _enter(found, "as before")
         assert "Cautions (1)" in found.screen_text()
 
 
@@ -133,20 +138,8 @@ async def test_what_was_supposed_can_be_gone_on_with(bench: OpenBench) -> None:
     async with bench(lambda: dialogue) as found:
         await found.ask("rim")
         await found.ask("what if it were lead crystal")
-        conversation = found.app.screen.query_one(Conversation)
-        await found.press("ctrl+b")
-        while conversation.chosen is None or "Only supposed" not in str(conversation.chosen.content):
-            await found.press("down")
-        await found.press("enter")
+        await _enter(found, "Only supposed")
         assert dialogue.heard[-1] == "correction: the piece has glass lead crystal"
-
-
-async def _to_the_rule(found: object) -> None:
-    conversation = found.app.screen.query_one(Conversation)  # type: ignore[attr-defined]
-    await found.press("ctrl+b")  # type: ignore[attr-defined]
-    while conversation.chosen is None or "A rule for it" not in str(conversation.chosen.content):
-        await found.press("down")  # type: ignore[attr-defined]
-    await found.press("enter")  # type: ignore[attr-defined]
 
 
 async def test_a_proposed_rule_opens_its_form(bench: OpenBench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -156,7 +149,7 @@ async def test_a_proposed_rule_opens_its_form(bench: OpenBench, tmp_path: Path, 
     async with bench(Supposing) as found:
         await found.ask("never felt")
         assert "--id" not in found.log_text()
-        await _to_the_rule(found)
+        await _enter(found, "A rule for it")
         form = found.app.screen
         assert isinstance(form, FormScreen)
         assert (form.values["id"], form.values["if"], form.values["then"]) == ([RULE.id], RULE.conditions, RULE.conclusions)
@@ -170,6 +163,6 @@ async def test_without_a_studio_a_proposed_rule_says_where_one_is_made(bench: Op
     monkeypatch.setattr("finishing_kg.studio.find", lambda: None)
     async with bench(Supposing) as found:
         await found.ask("never felt")
-        await _to_the_rule(found)
+        await _enter(found, "A rule for it")
         assert not isinstance(found.app.screen, FormScreen)
         assert any("F10" in each.message for each in found.app._notifications)
