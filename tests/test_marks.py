@@ -4,7 +4,6 @@ import pytest
 from inputs import UNITS, VOCABULARY
 
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import Results
 from finishing_kg.quantities.marks import cracks_left, roughness_left
 from finishing_kg.quantities.operations import coefficient
 from finishing_kg.quantities.ranges import across
@@ -19,7 +18,7 @@ GRAIN = Held(Quantity.of(30, "µm"))
 
 
 def _working() -> Working:
-    return Working(VOCABULARY, Results(VOCABULARY))
+    return Working(VOCABULARY)
 
 
 def _middle(thing: str, predicate: str, unit: str) -> float:

@@ -5,8 +5,9 @@ from inputs import VOCABULARY
 from test_expected import METHODS
 
 from finishing_kg.measure import Quantity
-from finishing_kg.quantities import Pace, Results, expect_step
+from finishing_kg.quantities import Pace, expect_step
 from finishing_kg.record import replace
+from finishing_kg.vocabulary import Vocabulary
 
 SIZES = [
     (Quantity.of(90, "µm"), Quantity.of(30, "µm")),
@@ -20,7 +21,7 @@ SIZES = [
 @pytest.mark.parametrize("glass", ["lead-crystal", None])
 def test_middles_are_those_of_whole_steps(glass: str | None, form: str | None, area: Quantity | None) -> None:
     """Of some methods of every kind, at three sizes and in three stages: removal, minutes and cracks agree, and are unknown together."""
-    pace, known = Pace(VOCABULARY, glass, form, area, Results(VOCABULARY)), 0
+    pace, known = Pace(VOCABULARY, glass, form, area), 0
     for mineral, hold, carrier in METHODS[::29]:
         for stage in ("ground", "polish", "rough-shape"):
             for (entering, grain), entering_hold in zip(SIZES, (None, "loose", "loose"), strict=True):
@@ -46,14 +47,14 @@ def test_middles_are_those_of_whole_steps(glass: str | None, form: str | None, a
 
 def test_middles_that_are_asked_again_are_the_same() -> None:
     """What is kept for a method, a grain and a glass is not what was kept for another."""
-    shared = Results(VOCABULARY)
     asked = [(glass, method, grain) for glass in ("lead-crystal", "borosilicate") for method in METHODS[::31] for _, grain in SIZES]
 
-    def told(results: Results, glass: str, method: tuple[str, str, str], grain: Quantity) -> tuple[float | None, float | None]:
-        pace = Pace(VOCABULARY, glass, "flat-face", None, results)
+    def told(vocabulary: Vocabulary, glass: str, method: tuple[str, str, str], grain: Quantity) -> tuple[float | None, float | None]:
+        pace = Pace(vocabulary, glass, "flat-face", None)
         return pace.cracks(grain, method[1]), pace.minutes(method, 10.0, grain)
 
-    fresh = [told(Results(VOCABULARY), *each) for each in asked]
+    # What is worked out is kept with the vocabulary: a copy of it has nothing kept yet.
+    fresh, shared = [told(replace(VOCABULARY), *each) for each in asked], replace(VOCABULARY)
     assert [told(shared, *each) for each in asked] == fresh
     assert [told(shared, *each) for each in reversed(asked)] == fresh[::-1]
     assert len(set(fresh)) > len(fresh) / 2
@@ -61,7 +62,7 @@ def test_middles_that_are_asked_again_are_the_same() -> None:
 
 def test_unknown_removal_takes_unknown_minutes() -> None:
     """Where nobody knows how much comes off, nobody knows how long it takes."""
-    pace = Pace(VOCABULARY, "lead-crystal", "flat-face", None, Results(VOCABULARY))
+    pace = Pace(VOCABULARY, "lead-crystal", "flat-face", None)
     assert pace.minutes(METHODS[0], None, SIZES[0][1]) is None
 
 
@@ -93,6 +94,6 @@ def test_a_carrier_of_which_one_thing_is_not_known_has_no_minutes_and_says_why(l
     assert found.removal is not None and found.minutes is None and found.minutes_a_millimetre is None
     assert found.unknown == {part: found.unknown[part], "minutes": found.unknown[part]}
     assert VOCABULARY.names["flat-lap"].label in found.unknown[part]
-    pace = Pace(less, None, "flat-face", None, Results(less))
+    pace = Pace(less, None, "flat-face", None)
     assert pace.minutes(("silicon-carbide", "loose", "flat-lap"), 10.0, sizes["grain"]) is None
     assert pace.minutes(("silicon-carbide", "loose", "plate"), 10.0, sizes["grain"]) is not None

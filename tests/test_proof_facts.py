@@ -33,7 +33,8 @@ def test_layers_of_facts_are_one_table(layers: list[dict[Statement, Fact]]) -> N
         assert set(stacked.of(predicate)) == {each for each in plain if each.predicate == predicate}
         for subject in PARCELS:
             assert set(stacked.about(predicate, subject)) == {each for each in plain if (each.predicate, each.subject) == (predicate, subject)}
-            assert set(stacked.fitting(Statement(predicate, subject, Variable("any")))) == {
+            goal = Statement(predicate, subject, Variable("any"))
+            assert {each for each in stacked.near(goal) if matched(goal, each) is not None} == {
                 each for each in plain if (each.predicate, each.subject) == (predicate, subject) and each.object is not None
             }
     last = dict.fromkeys(layers[-1])

@@ -66,7 +66,7 @@ class _Reader:
         if symptoms.faults:
             asked = Asked("diagnose", symptoms.tokens)
         complained = bool(symptoms.faults or symptoms.unnamed)
-        roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line) if complained else set()), self.waiting_for)
+        roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line, symptoms.faults) if complained else set()), self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
         self._fill_finish(roles, slots)

@@ -213,9 +213,14 @@ def _is_asked_for(line: Line, hit: _Hit) -> bool:
     return bool(places) and any(line.cue_at(at, "cue-wish") for at, _ in line.before(places[-1], 4) if at >= start)
 
 
-def meanwhile(line: Line) -> set[int]:
-    """The words of a complaint for the work that went on when it showed, which are no goal: *chips come out when I grind it*."""
+def meanwhile(line: Line, faults: list[str]) -> set[int]:
+    """The words of a complaint for the work that went on when it showed, which are no goal: *chips come out when I grind it*.
+
+    Where no fault takes the piece back, that work is still the goal: *the belt clogs when I take stock off*.
+    """
     found: set[int] = set()
+    if faults and not any(line.lexicon.vocabulary.related(fault, "takesBackTo") for fault in faults):
+        return found
     for match in line.matches:
         if match.is_cue("cue-meanwhile"):
             near = [at for at, _ in line.after(match.last, _MEANWHILE_WITHIN) if (owner := line.owner[at]) and line.ids(owner, "finish")]
