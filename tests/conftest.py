@@ -16,13 +16,18 @@ from finishing_kg.vocabulary import Vocabulary, load_vocabulary
 
 ROOT = Path(__file__).parent.parent
 
-# Compiled forms go where they are thrown away, those of the processes that tests start too.
-os.environ["FINISHING_KG_CACHE"] = tempfile.mkdtemp()
-atexit.register(shutil.rmtree, os.environ["FINISHING_KG_CACHE"], ignore_errors=True)
+# Compiled forms go where they are thrown away, those of the processes that tests start too; the workers of one run share them.
+if "PYTEST_XDIST_WORKER" not in os.environ:
+    os.environ["FINISHING_KG_CACHE"] = tempfile.mkdtemp()
+    atexit.register(shutil.rmtree, os.environ["FINISHING_KG_CACHE"], ignore_errors=True)
+else:
+    # Processes that tests start need not compile the program anew each time, and leave nothing in the checkout.
+    os.environ["PYTHONPYCACHEPREFIX"] = str(Path(os.environ["FINISHING_KG_CACHE"], "python"))
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # HYPOTHESIS_PROFILE=thorough searches twenty times as long, with new examples at each run.
 _QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture]
-settings.register_profile("ci", max_examples=100, deadline=None, derandomize=True, database=None, suppress_health_check=_QUIET)
+settings.register_profile("ci", max_examples=40, deadline=None, derandomize=True, database=None, suppress_health_check=_QUIET)
 settings.register_profile("thorough", max_examples=800, deadline=None, suppress_health_check=_QUIET)
 # Beside tests/mutation: a fault that is planted is found soon or hardly ever, and its smallest example interests nobody.
 settings.register_profile("mutants", settings.get_profile("ci"), max_examples=25, phases=[Phase.explicit, Phase.generate])

@@ -8,6 +8,7 @@ from typing import Any
 
 import case_files
 import pytest
+from effort import one_in
 
 from finishing_kg.advice import as_json
 from finishing_kg.advice.contract import Answer, Reason
@@ -36,8 +37,8 @@ LEAVES = {
 
 @pytest.fixture(scope="module")
 def answers(knowledge: Knowledge) -> dict[str, Answer]:
-    """The answers to all questions of the case files."""
-    return {case["id"]: Dialogue(knowledge).say(case["ask"]) for case in QUESTIONS}
+    """The answers to questions of the case files."""
+    return {case["id"]: Dialogue(knowledge).say(case["ask"]) for case in one_in(4, QUESTIONS)}
 
 
 def roots(answer: Answer) -> list[str]:

@@ -4,7 +4,6 @@
 otherwise a sample of them is tried.
 """
 
-import os
 from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
@@ -13,6 +12,7 @@ from random import Random
 
 import case_files
 import pytest
+from effort import WHOLE
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.asking import slots_asked
@@ -31,7 +31,6 @@ from finishing_kg.record import replace
 from finishing_kg.routes import PARTS, Case, judge
 from finishing_kg.statements import Statement
 
-WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
 THICKNESSES = [Quantity(Decimal(each), "mm") for each in ("0.5", "1.9", "2", "2.5", "2.999", "3", "7", "40")]
 NOT_TOLD = {"face_area", "last_worked_with", "restrictions"}
 

@@ -6,10 +6,12 @@ import signal
 import subprocess
 import sys
 import time
+from itertools import product
 from pathlib import Path
 from typing import Any
 
 import pytest
+from effort import one_in
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -103,8 +105,11 @@ def test_no_bytes_break_the_reader(payload: bytes) -> None:
     Sections(packed={"x": payload}).get("x")
 
 
-@pytest.mark.parametrize("section", ["vocabulary", "rules", "chat lexicon", "chat complaints", "chat remarks"])
-@pytest.mark.parametrize("plain", [None, (), (1, 2), "text", {"a": 1}, ((),) * 7, ((("x",),),) * 6], ids=repr)
+OTHER_SHAPES = [None, (), (1, 2), "text", {"a": 1}, ((),) * 7, ((("x",),),) * 6]
+SECTIONS = ["vocabulary", "rules", "chat lexicon", "chat complaints", "chat remarks"]
+
+
+@pytest.mark.parametrize(("section", "plain"), one_in(4, list(product(SECTIONS, OTHER_SHAPES))), ids=repr)
 def test_a_section_in_another_shape_is_made_again(cache: Path, knowledge: Knowledge, section: str, plain: Any) -> None:
     """A section that is whole but says something else than this program writes is given up, and the answer is the same."""
     Dialogue(Knowledge.shipped()).say("polish a rim")

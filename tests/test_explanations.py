@@ -3,13 +3,13 @@
 ``HYPOTHESIS_PROFILE=thorough pytest tests/test_explanations.py`` looks at every case, and at everything that could be named in it.
 """
 
-import os
 from itertools import combinations
 from pathlib import Path
 from typing import Any
 
 import case_files
 import pytest
+from effort import WHOLE
 
 from finishing_kg.advice.ask import Advice
 from finishing_kg.advice.blockers import blocker_of, of_shortfall
@@ -29,7 +29,6 @@ from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Basis, Name
 
 CASES = [case for case in case_files.load("question") if "faults" not in case]
-WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
 SAID = {"you said", "assumed", "bench log"}
 TOOLS = ("mineral", "carrier", "hold", "machine")
 

@@ -1,12 +1,12 @@
 """Proofs as PROV-O: read back they are the same, and the checker accepts them as it did before."""
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import case_files
 import pytest
+from effort import WHOLE, one_in
 from graphs import same
 from hypothesis import given, settings
 from rdflib import Graph, Literal
@@ -26,8 +26,7 @@ from finishing_kg.statements import Language, Statement
 from finishing_kg.vocabulary import Basis
 
 CASES = [case for sort in ("question", "dialogue", "setup") for case in case_files.load(sort)]
-# All proofs of all cases take minutes: HYPOTHESIS_PROFILE=thorough tries them, otherwise some cases stand for the rest.
-THOROUGH = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
+# All proofs of all cases take minutes; otherwise some cases stand for the rest.
 PARCELS = Language(INVENTED)
 Shown = list[tuple[Reasons, Proof]]
 
@@ -67,7 +66,7 @@ def steps(proofs: list[Proof]) -> Iterator[tuple[object, ...]]:
 
 def unlike(proofs: list[Proof]) -> list[Proof]:
     """Of proofs whose last two steps follow the same rules the first; all of them where time does not matter."""
-    if THOROUGH:
+    if WHOLE:
         return proofs
     return list({(proof.rule, *(premise.rule for premise in proof.premises)): proof for proof in reversed(proofs)}.values())
 
@@ -75,7 +74,7 @@ def unlike(proofs: list[Proof]) -> list[Proof]:
 def test_the_proofs_of_cases_pass_after_reading_back(knowledge: Knowledge, shown: Shown, tmp_path: Path) -> None:
     """Proofs that a case's answer shows are the same after a way through Turtle, and the checker accepts them."""
     checked = 0
-    for case in CASES if THOROUGH else CASES[::16]:
+    for case in one_in(16, CASES):
         shown.clear()
         answer(knowledge, case, tmp_path)
         by_reasons: dict[int, tuple[Reasons, list[Proof]]] = {}

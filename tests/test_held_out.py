@@ -3,15 +3,15 @@
 ``HYPOTHESIS_PROFILE=thorough pytest tests/test_held_out.py`` reads all of them; otherwise every fourth recipe stands for the rest.
 """
 
-import os
 import tomllib
 
 import pytest
+from effort import WHOLE
 from held_out import FILE, FULL, MISREAD, figures
 
 from finishing_kg.engine import Knowledge
 
-ONE_IN = 1 if os.environ.get("HYPOTHESIS_PROFILE") == "thorough" else 4
+ONE_IN = 1 if WHOLE else 4
 RECORDED = tomllib.loads(FILE.read_text(encoding="utf-8"))["first_run"]
 
 

@@ -3,16 +3,15 @@
 ``HYPOTHESIS_PROFILE=thorough pytest tests/test_held_out_sets.py`` reads all of them; otherwise every eighth recipe of each set stands for the rest.
 """
 
-import os
 import tomllib
 from collections import Counter
 
 import pytest
+from effort import WHOLE, one_in
 from held_out_sets import FULL, MISREAD, SETS, figures, judged, questions
 
 from finishing_kg.engine import Knowledge
 
-WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
 RECORDED = {name: tomllib.loads(file.read_text(encoding="utf-8"))["first_run"] for name, file in SETS.items()}
 RECIPES = {name: sorted({question["recipe"] for question in questions(file)}) for name, file in SETS.items()}
 
@@ -40,7 +39,7 @@ def test_each_recipe_has_its_first_run(name: str) -> None:
     assert counted == {recipe: sum(question["recipe"] == recipe for question in questions(SETS[name])) for recipe in RECIPES[name]}
 
 
-@pytest.mark.parametrize(("name", "recipe"), [(name, recipe) for name, recipes in RECIPES.items() for recipe in recipes[:: 1 if WHOLE else 8]])
+@pytest.mark.parametrize(("name", "recipe"), [(name, recipe) for name, recipes in RECIPES.items() for recipe in one_in(8, recipes)])
 def test_no_recipe_is_read_worse(knowledge: Knowledge, name: str, recipe: str) -> None:
     """At least as many are understood fully as on the first run, and no more are misread."""
     now = Counter(judged(knowledge, question)[0] for question in questions(SETS[name]) if question["recipe"] == recipe)

@@ -3,6 +3,7 @@
 import time
 
 import pytest
+from effort import tries
 from hypothesis import Phase, assume, given, settings
 from hypothesis import strategies as st
 from strategies import INVENTED, statements
@@ -117,7 +118,7 @@ def test_every_shipped_rule_can_be_written(language: Language, knowledge: Knowle
                 draft = Draft(**{**held, field: (*held[field], statement)})
 
 
-@settings(max_examples=20, phases=set(Phase) - {Phase.shrink})  # to shrink a whole rule takes minutes
+@settings(max_examples=tries(8), phases=set(Phase) - {Phase.shrink})  # to shrink a whole rule takes minutes
 @given(data=st.data())
 def test_a_rule_of_what_is_offered_has_no_fault(data: st.DataObject, language: Language) -> None:
     """Sentences chosen one after the other from what is offered in their part of a rule make no fault of variables, kinds or exactness."""

@@ -1,6 +1,5 @@
 """One wrong word in a rule: the place is named to the column, and what to write instead can be read."""
 
-import os
 import random
 import shutil
 from collections.abc import Iterator
@@ -8,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
+from effort import WHOLE
 from strategies import slip
 
 from finishing_kg.cli import main
@@ -17,8 +17,7 @@ from finishing_kg.statements import Language
 
 ROOT = Path(__file__).parent.parent
 FILES = [*sorted((ROOT / "rules").glob("*.toml")), ROOT / "examples" / "studio" / "rules" / "ours.toml"]
-# All 300 with HYPOTHESIS_PROFILE=thorough: half a minute of a quiet machine.
-TRIED = 300 if os.environ.get("HYPOTHESIS_PROFILE") == "thorough" else 80
+TRIED = 300 if WHOLE else 80
 
 
 class Spoilt(NamedTuple):

@@ -3,7 +3,6 @@
 ``HYPOTHESIS_PROFILE=thorough pytest tests/test_said.py`` goes through every case of the library; otherwise a sample is taken.
 """
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
 from random import Random
@@ -11,6 +10,7 @@ from typing import Any
 
 import case_files
 import pytest
+from effort import WHOLE
 
 from finishing_kg.advice import as_json, check_plan
 from finishing_kg.advice.ask import Advice, answer_of
@@ -26,7 +26,6 @@ from finishing_kg.measure.quantity import read_quantity
 from finishing_kg.record import replace
 from finishing_kg.routes import PARTS
 
-WHOLE = os.environ.get("HYPOTHESIS_PROFILE") == "thorough"
 QUESTIONS, DIALOGUES, SETUPS = (case_files.load(sort) for sort in ("question", "dialogue", "setup"))
 CONVERSATIONS = [case.get("turns") or [case["ask"]] for case in (*DIALOGUES, *QUESTIONS)]
 

@@ -17,6 +17,8 @@ from finishing_kg.studio import StudioError, init, read_studio
 from finishing_kg.studio import things as read_things
 from finishing_kg.studio.add import add_rule, add_thing, add_to_shelf, remove_from_shelf, remove_rule, remove_thing
 from finishing_kg.studio.folder import VARIABLE, find
+from finishing_kg.vocabulary.load import parse_turtle, turtle_files
+from finishing_kg.vocabulary.shapes import check_shapes
 
 
 @pytest.fixture
@@ -117,6 +119,28 @@ def test_a_thing_is_held_against_the_shapes(folder: Path) -> None:
     lacking = ("takes some hold", "serves some stage", "reaches some form", "driven by some machine", "how it is worked")
     assert all(what in told for what in lacking)
     assert (folder / "things/ours.ttl").read_bytes() == before
+
+
+FAULTY_THINGS = """
+@prefix rdf: <http://www.w3.org/1999/02/22-rdf-syntax-ns#> .
+fk:our-wheel a fk:Carrier ; skos:prefLabel "our wheel"@en ; skos:definition "One."@en, "Two."@en ; fk:isDrivenBy fk:pumice, fk:nothing ;
+    fk:containsLead true ; fk:density [ fk:mid 3 ; qudt:unit fk:Mohs ] .
+fk:our-glass a fk:Glass ; skos:prefLabel "our glass"@en ; fk:hardness 5 .
+fk:our-dust a fk:Mineral ; skos:prefLabel "our dust"@en ; fk:isRuledOut true ;
+    fk:hardness [ fk:low 5 ; fk:high 3 ; qudt:unit fk:Mohs, fk:HK ], [ fk:mid 3 ] .
+fk:pumice skos:altLabel "bare", "zu Deutsch"@de .
+[] a rdf:Statement ; rdf:subject fk:our-dust ; rdf:predicate fk:serves ; rdf:object fk:polish ; dcterms:source src:memory .
+"""
+
+
+def test_what_the_shapes_find_in_a_part_is_what_they_find_in_the_whole(folder: Path) -> None:
+    """A studio's things, held against the shapes without the shipped ones, have the faults that they have beside them."""
+    file = folder / "things/ours.ttl"
+    file.write_text(file.read_text(encoding="utf-8") + FAULTY_THINGS, encoding="utf-8")
+    whole = parse_turtle([*turtle_files(ROOT / "ontology"), file])
+    found = read_things.against_shapes(folder)
+    assert found == check_shapes(whole)
+    assert {line.partition(",")[0].partition(":")[0] for line in found} == {"our-wheel", "our-glass", "our-dust", "pumice"}
 
 
 # What is refused, with its place

@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from effort import tries
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from studio_folders import contents
@@ -68,7 +69,7 @@ def changes(draw: st.DrawFn, knowledge: Knowledge) -> str:
     return f'id = "drawn"\nif = {conditions}\nunless = {unless}\nthen = ["?option {verdict}"]'.replace("'", '"')
 
 
-@settings(max_examples=6, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(4), suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_the_quick_look_is_what_a_cold_run_says(
     knowledge: Knowledge, library: Library, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

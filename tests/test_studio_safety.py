@@ -4,6 +4,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from effort import tries
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from studio_folders import HEAD, REFUSED_RULES, things, written_rule
@@ -114,7 +115,7 @@ def spoilt(knowledge: Knowledge, widened: Knowledge, facts: dict[Statement, Fact
 
 
 @given(data=st.data())
-@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=tries(40), suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_rules_take_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Of the same piece and step, whatever rules a studio adds, safety rules find all they found, and let nothing in that they ruled out."""
     closed = sorted(guard_of(knowledge.vocabulary, knowledge.base).closed)
@@ -145,7 +146,7 @@ WORDS = ["lead", "crystal", "our", "old", "fine", "panel", "in", "cast", "glass"
 
 
 @given(data=st.data())
-@settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=tries(4), suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_name_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Whatever words a studio gives to a harmless glass, questions about lead crystal and cast glass still bring their cautions."""
     folder = tmp_path_factory.mktemp("studio")
@@ -207,7 +208,7 @@ SHELF = ["felt-wheel", "brush-wheel", "pumice", "quartz-sand", "diamond", "flat-
 
 
 @given(data=st.data())
-@settings(max_examples=12, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=tries(6), suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_folder_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Whatever a folder holds, rules, things, names, a shelf and packs, what opens takes nothing away; and taken away it leaves nothing behind."""
     folder = tmp_path_factory.mktemp("studio")

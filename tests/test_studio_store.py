@@ -12,6 +12,7 @@ from http.server import BaseHTTPRequestHandler
 from pathlib import Path
 
 import pytest
+from effort import one_in
 from rdflib.compare import isomorphic
 from stores import OXIGRAPH, door, free_port, real_store, says, server
 from studio_folders import HEAD, ROOT, contents, written_rule
@@ -387,8 +388,6 @@ def spoilt(at: str, graph: str, update: str, place: Path, knowledge: Knowledge) 
     return store
 
 
-# Each takes some seconds; all of them with HYPOTHESIS_PROFILE=thorough.
-SAMPLE = slice(None, None, 1 if os.environ.get("HYPOTHESIS_PROFILE") == "thorough" else 3)
 
 SPOILT = {
     "a shipped glass without lead": ("INSERT { fk:lead-crystal fk:isFreeOfLead true ; fk:publishedIn pack:canal.things } WHERE {}", "is shipped"),
@@ -417,7 +416,7 @@ SPOILT = {
 }
 
 
-@pytest.mark.parametrize("what", list(SPOILT)[SAMPLE])
+@pytest.mark.parametrize("what", one_in(5, list(SPOILT)))
 def test_what_is_read_passes_the_checks_of_a_pack(what: str, at: str, graph: str, folder: Path, knowledge: Knowledge) -> None:
     """What somebody changed on the server is refused like a spoilt pack, and nothing is taken in."""
     update, why = SPOILT[what]
@@ -455,7 +454,7 @@ def only_the_store_was_reached(at: str) -> bool:
     return bool(REACHED) and all(each in (("127.0.0.1", int(at.rpartition(":")[2])), "127.0.0.1") for each in REACHED)
 
 
-@pytest.mark.parametrize("what", list(HARMLESS)[SAMPLE])
+@pytest.mark.parametrize("what", one_in(5, list(HARMLESS)))
 def test_what_others_wrote_is_taken_as_text(
     what: str, graph: str, folder: Path, knowledge: Knowledge, capfd: pytest.CaptureFixture[str], *, at: str
 ) -> None:

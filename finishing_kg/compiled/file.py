@@ -71,7 +71,9 @@ def read_file(folder: str, key: bytes) -> dict[str, bytes] | None:
         if not (stat.S_ISREG(found.st_mode) and is_own(found) and found.st_size <= _LARGEST):
             return None
         with open(opened, "rb", buffering=0, closefd=False) as file:
-            return unpacked(key, file.read())
+            held = file.read()
+        _used(opened)
+        return unpacked(key, held)
     except OSError:
         return None
     finally:
@@ -102,8 +104,14 @@ def write_file(folder: str, key: bytes, sections: dict[str, bytes]) -> bool:
     return True
 
 
+def _used(opened: int) -> None:
+    """Note that a file is in use, so that what many edits leave behind does not push it out."""
+    with suppress(OSError, NotImplementedError, TypeError):
+        os.utime(opened)
+
+
 def _tidy(folder: str) -> None:
-    """Leave the newest few files: each edit of the rules makes one, and so does each process that was killed while writing."""
+    """Leave the few files used last: each edit of the rules makes one, and so does each process that was killed while writing."""
     with suppress(OSError):
         with os.scandir(folder) as entries:
             ours = [(entry.stat(follow_symlinks=False).st_mtime_ns, entry.path) for entry in entries if entry.name.startswith("knowledge-")]

@@ -11,7 +11,7 @@ from pathlib import Path
 from finishing_kg.studio.contents import Studio, read_studio
 from finishing_kg.studio.errors import StudioFault, fault
 from finishing_kg.studio.folder import settings
-from finishing_kg.studio.things import graph_of
+from finishing_kg.studio.things import against_shapes
 from finishing_kg.studio.write import locked, replace_file, replace_files
 
 _FENCE = re.compile(r'"""|\'\'\'')
@@ -123,10 +123,10 @@ def held_against_shapes(folder: Path, file: str = "things") -> None:
         StudioError: with every shape that does not hold.
     """
     from finishing_kg.studio.errors import StudioError
-    from finishing_kg.vocabulary.shapes import ShapesError, check_shapes
+    from finishing_kg.vocabulary.shapes import ShapesError
 
     try:
-        found = check_shapes(graph_of(folder))
+        found = against_shapes(folder)
     except ShapesError as error:
         raise fault(str(error), file) from error
     if found:

@@ -18,7 +18,7 @@ from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.turtle import line_of
 from finishing_kg.texts import text_of
 from finishing_kg.vocabulary import OntologyError, Vocabulary
-from finishing_kg.vocabulary.load import FK, parse_turtle, turtle_files, vocabulary_of
+from finishing_kg.vocabulary.load import FK, joined, parse_turtle, turtle_files, vocabulary_of
 
 if TYPE_CHECKING:
     from rdflib import Graph
@@ -76,7 +76,7 @@ def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, fau
     if len(faults) > known:
         return Widened(before, {})
     try:
-        after = vocabulary_of(_together(graph, *(file.graph for file in files)))
+        after = vocabulary_of(joined(graph, *(file.graph for file in files)))
     except OntologyError as error:
         faults.append(_placed(files, str(error)))
         return Widened(before, {})
@@ -89,28 +89,49 @@ def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, fau
     return Widened(before, {}) if len(faults) > known else Widened(after, own)
 
 
-def graph_of(folder: Path) -> Graph:
-    """Shipped ontology and studio's things as one graph, for the shapes.
+def against_shapes(folder: Path) -> list[str]:
+    """What the shipped shapes find wrong with a studio's things, a sentence each.
+
+    The shipped things satisfy them and a studio changes none. So of the shipped things that it names only the kind is taken
+    along, and only what the studio says is told; the whole graph would take four times as long.
 
     Raises:
         OntologyError: a file that is no Turtle.
+        ShapesError: the shapes cannot be checked here.
     """
-    return _together(_ontology(), parse_turtle(sources(folder, "things", read_packs(folder, []))))
+    from finishing_kg.vocabulary.shapes import check_shapes
+
+    own = parse_turtle(sources(folder, "things", read_packs(folder, [])))
+    kinds, rest = _parted()
+    graph = rest + own
+    for thing in {node for triple in own for node in triple}.intersection(kinds):
+        graph.add((thing, _uri(_TYPE), kinds[thing]))
+    said = {(str(thing), str(path)) for thing, path in own.subject_predicates()}
+    made = {str(thing) for thing in own.subjects() if thing not in kinds}
+    return check_shapes(graph, lambda thing, path: thing in made or (thing, path) in said)
+
+
+@cache
+def _parted() -> tuple[dict[Any, Any], Graph]:
+    """The shipped things with their kinds; and what is shipped but says nothing of them: phrases, kinds, units, sources."""
+    from rdflib import Graph
+
+    whole = _ontology()
+    classes = {kind for kind, word in whole.subject_objects(_uri(FK + "kind")) if str(word) in (*KINDS, "cue")}
+    things = {thing: kind for kind in classes for thing in whole.subjects(_uri(_TYPE), kind)}
+    told = {*things, *(value for thing in things for value in whole.objects(thing) if not hasattr(value, "defrag"))}
+    told.update(statement for statement, thing in whole.subject_objects(_uri(_RDF + "subject")) if thing in things)
+    rest = Graph(bind_namespaces="none")
+    for triple in whole:
+        if triple[0] not in told:
+            rest.add(triple)
+    return things, rest
 
 
 @cache
 def _ontology() -> Graph:
     """The shipped ontology, read once: what a studio is held against does not change while the program runs. Nobody adds to it."""
     return parse_turtle(turtle_files(shipped("ontology")))
-
-
-def _together(*graphs: Graph) -> Graph:
-    from rdflib import Graph
-
-    whole = Graph(bind_namespaces="none")
-    for graph in graphs:
-        whole += graph
-    return whole
 
 
 def speaks_of_things(source: Source) -> bool:

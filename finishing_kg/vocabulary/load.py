@@ -72,6 +72,18 @@ def parse_turtle(files: Iterable[Readable]) -> Graph:
     return graph
 
 
+def joined(*graphs: Graph) -> Graph:
+    """All that some graphs hold in one graph, in rdflib's store that is quickest to fill; SPARQL and shapes need another."""
+    from rdflib import Graph
+
+    whole = Graph(store="SimpleMemory", bind_namespaces="none")
+    add = whole.store.add
+    for graph in graphs:
+        for triple in graph:
+            add(triple, whole)
+    return whole
+
+
 def keep_rdflib_quiet() -> None:
     """Let rdflib print nothing: it would put what is odd, as it stands there, on the terminal. Whoever uses a graph tells what is odd about it."""
     import logging

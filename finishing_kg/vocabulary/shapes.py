@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -19,12 +20,13 @@ class ShapesError(Exception):
     """The shapes cannot be checked here, because ``pyshacl`` is not installed."""
 
 
-def check_shapes(graph: Graph) -> list[str]:
+def check_shapes(graph: Graph, counts: Callable[[str, str], bool] = lambda _thing, _property: True) -> list[str]:
     """Check a graph against the shipped shapes.
 
     Args:
         graph: all that is to hold together: things with the phrases, kinds, units and sources that they use.
             It is not changed.
+        counts: whether a fault of a thing, or value, in a property is to be told; both are IRIs, or the name of a value without one.
 
     Returns:
         One sentence a fault, each with the thing and the property at fault, sorted; empty if all shapes hold.
@@ -41,23 +43,29 @@ def check_shapes(graph: Graph) -> list[str]:
     conforms, report, text = pyshacl.validate(graph, shacl_graph=shapes, inference="none", inplace=False)
     if conforms:
         return []
-    sentences = _sentences(report, _owners(graph)) if hasattr(report, "subject_objects") else set()
-    return sorted(sentences) or [str(text)]
+    if not hasattr(report, "subject_objects"):
+        return [str(text)]
+    found, owners = _results(report), _owners(graph)
+    counted = [each for each in found if counts(_at_fault(each), each.get("resultPath", ""))]
+    return sorted({_sentence(each, owners) for each in counted}) or ([] if found else [str(text)])
 
 
-def _sentences(report: Graph, owners: dict[str, str]) -> set[str]:
-    """The results of a report, each like ``pumice, hardness: a value has one unit that is described.``"""
+def _results(report: Graph) -> list[dict[str, str]]:
     results: dict[str, dict[str, str]] = defaultdict(dict)
     for subject, predicate, value in report:
         results[str(subject)][str(predicate).removeprefix(_SH)] = str(value)
-    return {_sentence(found, owners) for found in results.values() if "focusNode" in found}
+    return [found for found in results.values() if "focusNode" in found]
+
+
+def _at_fault(found: dict[str, str]) -> str:
+    """The thing or value that a result is about. A query's focus is the class of all properties; at fault is the value it brings."""
+    asked = found.get("sourceConstraintComponent", "").endswith("SPARQLConstraintComponent")
+    return found["value" if asked else "focusNode"]
 
 
 def _sentence(found: dict[str, str], owners: dict[str, str]) -> str:
-    # A query's focus is the class of all properties; the thing at fault is the value it brings.
-    asked = found.get("sourceConstraintComponent", "").endswith("SPARQLConstraintComponent")
-    focus = found["value" if asked else "focusNode"]
-    path = found.get("resultPath", "")
+    """A result, like ``pumice, hardness: a value has one unit that is described.``"""
+    focus, path = _at_fault(found), found.get("resultPath", "")
     where = [owners.get(focus) or _local(focus), _local(path) if path.startswith("http") else ""]
     return f"{', '.join(part for part in where if part)}: {found.get('resultMessage', '')}"
 

@@ -28,6 +28,10 @@ class Forbidden(BaseException):
     """An input brought something about that none may; no ``except Exception`` on the way hides it."""
 
 
+class TooSlow(Forbidden):
+    """An input took too long, though it ended."""
+
+
 class Guard:
     """Watches everything that Python does while it is on. There is one for a process, since what watches cannot be taken out again.
 
@@ -66,7 +70,7 @@ class Guard:
         took = time.process_time() - began
         self.slowest = max(self.slowest, took)
         if took > seconds:
-            raise Forbidden(f"it took {took:.1f} s")
+            raise TooSlow(f"it took {took:.1f} s")
         if (risen := _megabytes("VmHWM") - held) > MEGABYTES:
             raise Forbidden(f"memory rose by {risen:.0f} MB")
 

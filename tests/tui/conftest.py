@@ -23,10 +23,9 @@ class Bench:
     async def settle(self) -> None:
         """Wait until no thread works and nothing waits to be drawn."""
         await self.pilot.pause()
-        await self.app.workers.wait_for_complete()
-        await self.pilot.pause()
-        await self.app.workers.wait_for_complete()
-        await self.pilot.pause()
+        while any(not worker.is_finished for worker in self.app.workers):
+            await self.app.workers.wait_for_complete()
+            await self.pilot.pause()
 
     async def ask(self, text: str) -> None:
         """Write a question and wait for its answer."""
@@ -42,6 +41,11 @@ class Bench:
 
     def screen_text(self) -> str:
         """What stands on the screen, line by line."""
+        # The toolkit moves what is anchored to its end without drawing the scrollbar beside it anew.
+        for widget in self.app.screen.query():
+            if widget.show_vertical_scrollbar:
+                widget.vertical_scrollbar.position = widget.scroll_y
+                widget.vertical_scrollbar.refresh()
         lines = ("".join(segment.text for segment in strip) for strip in self.app.screen._compositor.render_strips())
         return "\n".join(line.rstrip() for line in lines)
 
