@@ -1,6 +1,5 @@
 """The cases: what the program answers to questions, conversations and planned setups."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -8,8 +7,9 @@ import case_files
 import pytest
 
 from finishing_kg.advice import Answer, PlanCheck, check_plan
+from finishing_kg.casebook import Case
 from finishing_kg.casebook.cases import Heard, shelf_of
-from finishing_kg.chat import Dialogue
+from finishing_kg.casebook.expect import answers_to
 from finishing_kg.engine import Knowledge
 
 QUESTIONS, DIALOGUES, SETUPS = (case_files.load(sort) for sort in ("question", "dialogue", "setup"))
@@ -33,12 +33,10 @@ def seen(knowledge: Knowledge) -> Seen:
     return Seen(knowledge)
 
 
-def ask(seen: Seen, case: dict[str, Any]) -> Iterator[Answer]:
+def ask(seen: Seen, case: dict[str, Any]) -> list[Answer]:
     """The answers to the turns of one conversation."""
-    dialogue = Dialogue(seen.knowledge)
-    for turn in case.get("turns") or [case["ask"]]:
-        yield dialogue.say(turn)
     seen.cases.add(case["id"])
+    return answers_to(seen.knowledge, Case(case["id"], "question" if "ask" in case else "dialogue", case["file"], case))
 
 
 def check(seen: Seen, case: dict[str, Any], folder: Path) -> PlanCheck:
@@ -59,7 +57,7 @@ def test_question(seen: Seen, case: dict[str, Any]) -> None:
 @pytest.mark.parametrize("case", DIALOGUES, ids=ids(DIALOGUES))
 def test_dialogue(seen: Seen, case: dict[str, Any]) -> None:
     """Each turn of a conversation is answered as its case says."""
-    answers = list(ask(seen, case))
+    answers = ask(seen, case)
     assert len(answers) == len(case["expect"])
     faults = [list(case_files.question_faults(expected, answer)) for expected, answer in zip(case["expect"], answers, strict=True)]
     assert faults == [[]] * len(answers)
@@ -75,7 +73,7 @@ def test_every_rule_fires_in_some_case(knowledge: Knowledge, seen: Seen, tmp_pat
     """No shipped rule is without a case that shows it fire."""
     for case in [*QUESTIONS, *DIALOGUES]:
         if case["id"] not in seen.cases:
-            list(ask(seen, case))
+            ask(seen, case)
     for case in SETUPS:
         if case["id"] not in seen.cases:
             check(seen, case, tmp_path)

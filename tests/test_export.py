@@ -14,6 +14,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from effort import WHOLE, one_in
 from graphs import same
 from hypothesis import given, settings
 from rdflib import BNode, Graph, Literal
@@ -215,9 +216,11 @@ def test_the_whole_ontology_is_in_it(vocabulary: Vocabulary, read_back: dict[str
     assert set(again.claims) == set(vocabulary.claims) and len(again.claims) == len(vocabulary.claims)
 
 
-def test_shapes_hold_for_what_is_read_back(read_back: dict[str, Graph]) -> None:
+def test_shapes_hold_for_what_is_read_back(knowledge: Knowledge) -> None:
     """The export satisfies the shapes for things, values and rules."""
-    assert check_shapes(read_back["turtle"]) == []
+    rules = knowledge.base.rules if WHOLE else one_in(5, [rule for rule in knowledge.base.rules if not rule.overrides])
+    text = to_turtle(export_graph(Knowledge(knowledge.vocabulary, knowledge.language, make_base(rules))))
+    assert check_shapes(Graph(bind_namespaces="none").parse(data=text, format="turtle")) == []
 
 
 def _retarget(graph: Graph, rule: Node, predicate: Node, value: Node | None) -> None:
@@ -393,7 +396,7 @@ print(*(hashlib.sha256(write(graph).encode()).hexdigest() for write in (to_turtl
 def test_it_is_the_same_to_the_byte(written: dict[str, str]) -> None:
     """Neither the order in which sets are walked nor the labels that a parser gives show in the text."""
     expected = [hashlib.sha256(written[name].encode()).hexdigest() for name in ("turtle", "json-ld")]
-    for seed in ("0", "4242"):
+    for seed in one_in(2, ("4242", "0")):
         environment = {**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)}
         done = subprocess.run([sys.executable, "-c", _DIGESTS], env=environment, capture_output=True, text=True, check=True)
         assert done.stdout.split() == expected

@@ -74,7 +74,7 @@ def unlike(proofs: list[Proof]) -> list[Proof]:
 def test_the_proofs_of_cases_pass_after_reading_back(knowledge: Knowledge, shown: Shown, tmp_path: Path) -> None:
     """Proofs that a case's answer shows are the same after a way through Turtle, and the checker accepts them."""
     checked = 0
-    for case in one_in(16, CASES):
+    for case in one_in(32, CASES):
         shown.clear()
         answer(knowledge, case, tmp_path)
         by_reasons: dict[int, tuple[Reasons, list[Proof]]] = {}

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from effort import one_in
 
 from finishing_kg.advice.contract import ProposedRule
 from finishing_kg.casebook import load_cases
@@ -35,10 +36,14 @@ def saved(rule: ProposedRule, folder: Path) -> Knowledge:
     return read_studio(folder).knowledge
 
 
-@pytest.mark.parametrize(
-    ("ask", "reject", "without"),
-    [(RIM, "We never use felt for that.", "felt-wheel"), (RIM, "not with pumice here", "pumice"), (FLAT, "I would not use cerium", "cerium-oxide")],
-)
+REJECTIONS = [
+    (RIM, "We never use felt for that.", "felt-wheel"),
+    (FLAT, "I would not use cerium", "cerium-oxide"),
+    (RIM, "not with pumice here", "pumice"),
+]
+
+
+@pytest.mark.parametrize(("ask", "reject", "without"), one_in(2, REJECTIONS))
 def test_each_proposed_rule_brings_it_about(knowledge: Knowledge, tmp_path: Path, ask: str, reject: str, without: str) -> None:
     """The work is told without what was rejected, and a studio that saves any of the rules gets that answer by itself."""
     dialogue = Dialogue(knowledge)

@@ -10,7 +10,7 @@ from typing import Any
 
 import case_files
 import pytest
-from effort import WHOLE
+from effort import WHOLE, one_in
 
 from finishing_kg.advice import as_json, check_plan
 from finishing_kg.advice.ask import Advice, answer_of
@@ -79,7 +79,7 @@ def not_read_back(knowledge: Knowledge, told: Any, names: set[str]) -> list[str]
 def test_every_statement_of_a_conversation_reads_back(knowledge: Knowledge) -> None:
     """What was understood, supposed, concluded, absent, lacking, compared or changed, in answers and in the answers to questions about them."""
     seen, kinds = 0, set[str]()
-    for turns in some(CONVERSATIONS, 14):
+    for turns in some(CONVERSATIONS, 8):
         dialogue = Dialogue(knowledge)
         for turn in (*turns, *_AFTERWARDS):
             told = as_json(dialogue.say(turn))
@@ -105,7 +105,7 @@ def test_every_statement_of_a_check_reads_back(knowledge: Knowledge, tmp_path: P
 def test_every_quantity_that_is_compared_reads_back(knowledge: Knowledge) -> None:
     """Both sides of each comparison, as written and in the common unit, the margin, and what was computed from what."""
     seen = 0
-    for turns in some(CONVERSATIONS, 10):
+    for turns in some(CONVERSATIONS, 6):
         dialogue = Dialogue(knowledge)
         for turn in turns:
             for text in dict.fromkeys(said(as_json(dialogue.say(turn))["reasons"], _QUANTITIES)):
@@ -137,7 +137,7 @@ def test_what_if_equals_a_cold_answer_for_any_part(knowledge: Knowledge) -> None
     """A part changed in a judged case gives what knowledge gives that never saw the case; other steps are told as a difference."""
     tried = 0
     random = Random(4)
-    for turns in some(CONVERSATIONS, 16):
+    for turns in some(CONVERSATIONS, 8):
         dialogue = Dialogue(knowledge)
         dialogue.say(turns[0])
         if dialogue.answer is None or dialogue.answer.kind not in ("route", "no_route"):
@@ -158,10 +158,10 @@ def test_what_if_equals_a_cold_answer_for_any_part(knowledge: Knowledge) -> None
         if len(steps) == 2 and steps[0] != steps[1]:
             assert any(line.startswith(("No longer", "Instead")) for line in warm.differences)
         tried += 1
-    assert tried >= 5
+    assert tried >= 4
 
 
-@pytest.mark.parametrize("text", ["polish a float rim", "sawn float, to polish", "pre-polish", "sawn float flat face"])
+@pytest.mark.parametrize("text", one_in(2, ["polish a float rim", "sawn float, to polish", "pre-polish", "sawn float flat face"]))
 def test_what_is_asked_back_can_be_answered_by_each_choice(knowledge: Knowledge, text: str) -> None:
     """Each choice of the first question is understood as that when its label is the whole answer, and its question is not put again."""
     first = Dialogue(knowledge).say(text).ask_back[0]

@@ -146,7 +146,7 @@ WORDS = ["lead", "crystal", "our", "old", "fine", "panel", "in", "cast", "glass"
 
 
 @given(data=st.data())
-@settings(max_examples=tries(4), suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=tries(2), suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_name_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Whatever words a studio gives to a harmless glass, questions about lead crystal and cast glass still bring their cautions."""
     folder = tmp_path_factory.mktemp("studio")
@@ -208,7 +208,7 @@ SHELF = ["felt-wheel", "brush-wheel", "pumice", "quartz-sand", "diamond", "flat-
 
 
 @given(data=st.data())
-@settings(max_examples=tries(6), suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=tries(4), suppress_health_check=[HealthCheck.filter_too_much])
 def test_no_folder_takes_a_caution_away(knowledge: Knowledge, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject) -> None:
     """Whatever a folder holds, rules, things, names, a shelf and packs, what opens takes nothing away; and taken away it leaves nothing behind."""
     folder = tmp_path_factory.mktemp("studio")

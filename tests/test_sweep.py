@@ -11,6 +11,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from effort import tries
 
 from finishing_kg.advice import Advice, Answer
 from finishing_kg.advice.ask import answer_of
@@ -182,7 +183,7 @@ def test_a_rejected_proof_is_an_exception_in_the_table(knowledge: Knowledge, mon
 def test_a_spread_sample_is_sound(knowledge: Knowledge) -> None:
     """Some hundreds of combinations from all over, the full product included, break no invariant."""
     waived = {about for fault, about in load_waivers([ROOT / "rules/cases/bench.toml"]) if fault == FAULT}
-    cases = [*sample(list(spread(knowledge.vocabulary)), 160), *sample(list(combinations(knowledge.vocabulary)), 140)]
+    cases = [*sample(list(spread(knowledge.vocabulary)), tries(60)), *sample(list(combinations(knowledge.vocabulary)), tries(60))]
     rows = [row_of(knowledge, case, again=number % 20 == 0) for number, case in enumerate(cases)]
     assert [(row[:6], faults) for row in rows if (faults := row.unwaived(waived))] == []
     assert {row.kind for row in rows} == {"route", "no_route", "question"}

@@ -91,7 +91,7 @@ def _facts(supply: Supply, proposal: Proposal, question: dict[str, str]) -> list
         given = supply.vocabulary.phrases[predicate].given
         about: str | Variable = proposal.about
         if not supply.vocabulary.fits("step", given):
-            about = next(name.id for name in supply.vocabulary.names.values() if supply.vocabulary.fits(name.kind, given))
+            about = next(name.id for kind in given for name in supply.vocabulary.things(kind))
         facts.append(Statement(predicate, about, value))
     return facts
 

@@ -8,6 +8,7 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 import pytest
 from finishing_kg_tui.app import FinishingApp
 from finishing_kg_tui.dialogue import OpenDialogue
+from textual.events import Paste
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
@@ -26,6 +27,7 @@ class Bench:
         while any(not worker.is_finished for worker in self.app.workers):
             await self.app.workers.wait_for_complete()
             await self.pilot.pause()
+        await self.pilot.pause()  # the footer is made anew a moment after the screen that it belongs to
 
     async def ask(self, text: str) -> None:
         """Write a question and wait for its answer."""
@@ -38,6 +40,11 @@ class Bench:
         for key in keys:
             await self.pilot.press(key)
             await self.settle()
+
+    async def paste(self, text: str) -> None:
+        """Put a text into the field that has the keyboard; pressing a key for each letter takes a tenth of a second a letter."""
+        self.app.post_message(Paste(text))
+        await self.settle()
 
     def screen_text(self) -> str:
         """What stands on the screen, line by line."""

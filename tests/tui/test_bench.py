@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 
 import pytest
+from effort import one_in
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Turn
 from finishing_kg_tui.widgets.reasons import ReasonTree
@@ -15,7 +16,7 @@ from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import ROUTE, FakeDialogue
 
 ASKED = "Blown borosilicate beaker, rim cracked off, to a polish"
-SIZES = pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
+SIZES = pytest.mark.parametrize("size", one_in(2, [NARROW, WIDE]), ids=lambda size: f"{size[0]}x{size[1]}")
 
 
 def _lines(bench: Bench) -> list[str]:

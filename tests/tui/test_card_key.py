@@ -19,7 +19,7 @@ async def write_to(bench: Bench, file: Path) -> None:
     await bench.press("ctrl+s")
     assert isinstance(bench.app.screen, ChooseScreen)
     await bench.press("ctrl+u")
-    await bench.pilot.press(*str(file))
+    await bench.paste(str(file))
     await bench.press("enter")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 
 import pytest
+from effort import one_in
 from finishing_kg_tui.chips import chips_of, values_of
 from finishing_kg_tui.dialogue import open_real
 from finishing_kg_tui.knots import below, resting_on
@@ -26,7 +27,7 @@ from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import ROUTE, UNDERSTOOD, FakeDialogue
 
 ASKED = "Blown borosilicate beaker, rim cracked off, to a polish"
-SIZES = pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
+SIZES = pytest.mark.parametrize("size", one_in(2, [NARROW, WIDE]), ids=lambda size: f"{size[0]}x{size[1]}")
 
 
 def _root(bench: Bench) -> str:

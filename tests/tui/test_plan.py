@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from effort import one_in
 from finishing_kg_tui import planning
 from finishing_kg_tui.planning import Sheet, sheet_of, sheet_of_route
 from finishing_kg_tui.screens.choose import ChooseScreen
@@ -25,6 +26,7 @@ PIECE = {"glass": "lead-crystal", "form": "flat-face", "surface": "ground", "sur
 ROUGH = {"mineral": "silicon-carbide", "grade": "F80", "hold": "loose", "carrier": "plate", "wet": "wet"}
 DRY = {"mineral": "silicon-carbide", "grade": "F220", "hold": "loose", "carrier": "plate", "wet": "dry"}
 SIZES = pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
+A_SIZE = pytest.mark.parametrize("size", one_in(2, [NARROW, WIDE]), ids=lambda size: f"{size[0]}x{size[1]}")
 
 
 async def enter(bench: Bench, knowledge: Knowledge, sheet: Sheet | None = None) -> PlanScreen:
@@ -39,11 +41,11 @@ async def enter(bench: Bench, knowledge: Knowledge, sheet: Sheet | None = None) 
 async def choose(bench: Bench, text: str) -> None:
     """Type into the open picker and take the first."""
     assert isinstance(bench.app.screen, ChooseScreen)
-    await bench.pilot.press(*text)
+    await bench.paste(text)
     await bench.press("enter")
 
 
-@SIZES
+@A_SIZE
 async def test_a_plan_is_written_and_its_findings_stand_below_the_line(bench: OpenBench, knowledge: Knowledge, size: tuple[int, int]) -> None:
     """By keys alone a step is added and filled with pickers; running it dry is told below that step, and taking water mends it."""
     async with bench(FakeDialogue, size) as found:
@@ -102,7 +104,7 @@ async def test_a_refused_text_says_what_to_write(bench: OpenBench, knowledge: Kn
         assert screen.sheet.steps[0]["spindle_speed"] == "400 rpm"
 
 
-@SIZES
+@A_SIZE
 async def test_the_corrected_plan_is_one_key_away(bench: OpenBench, knowledge: Knowledge, size: tuple[int, int]) -> None:
     """C shows what would change; Enter takes it, the findings are gone, and undoing brings the old plan back."""
     async with bench(FakeDialogue, size) as found:

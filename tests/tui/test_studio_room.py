@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from effort import one_in
 from finishing_kg_tui import studio_forms
 from finishing_kg_tui.keeping import Kept, health, read
 from finishing_kg_tui.screens.choose import ChooseScreen
@@ -29,6 +30,7 @@ from .fake_dialogue import FakeDialogue
 from .test_screen_text import TextFile
 
 SIZES = pytest.mark.parametrize("size", [NARROW, WIDE], ids=["80x24", "120x40"])
+A_SIZE = pytest.mark.parametrize("size", one_in(2, [NARROW, WIDE]), ids=lambda size: f"{size[0]}x{size[1]}")
 RULE = {
     "id": "no-felt-on-reliefs",
     "if": ["?option uses carrier felt wheel", "the piece has form relief"],
@@ -67,7 +69,7 @@ async def write(bench: Bench, text: str) -> None:
     await bench.press("enter")
     assert isinstance(bench.app.screen, ChooseScreen)
     await bench.press("ctrl+u")
-    await bench.pilot.press(*text)
+    await bench.paste(text)
     await bench.press("enter")
 
 
@@ -76,7 +78,7 @@ async def say(bench: Bench, *pieces: str) -> None:
     await bench.press("enter")
     assert isinstance(bench.app.screen, SentenceScreen)
     for piece in pieces:
-        await bench.pilot.press(*piece)
+        await bench.paste(piece)
         await bench.press("enter")
     assert "● whole" in bench.screen_text()
     await bench.press("enter")
@@ -94,7 +96,7 @@ async def to_field(bench: Bench, label: str) -> None:
     raise AssertionError(label)
 
 
-@SIZES
+@A_SIZE
 async def test_a_rule_is_written_word_by_word(
     bench: OpenBench, knowledge: Knowledge, folder: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
 ) -> None:
@@ -204,7 +206,7 @@ async def test_a_preview_can_be_left_or_saved_without(bench: OpenBench, to_save:
         assert "not to be shown" not in found.screen_text()
 
 
-@SIZES
+@A_SIZE
 async def test_the_shelf(bench: OpenBench, knowledge: Knowledge, folder: Path, size: tuple[int, int]) -> None:
     """A mineral goes on the shelf with its grades, which are those of that mineral; it is taken off again."""
     async with bench(FakeDialogue, size) as found:
