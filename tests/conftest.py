@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+from inputs import VOCABULARY
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import load_rules
 from finishing_kg.statements import Language
-from finishing_kg.vocabulary import Vocabulary, load_vocabulary
+from finishing_kg.vocabulary import Vocabulary
 
 ROOT = Path(__file__).parent.parent
 
@@ -41,7 +42,7 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 @pytest.fixture(scope="session")
 def vocabulary() -> Vocabulary:
     """The shipped vocabulary."""
-    return load_vocabulary(ROOT / "ontology")
+    return VOCABULARY
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from inputs import VOCABULARY
 
 from finishing_kg.places import shipped
 from finishing_kg.quantities import comparing, find_scale, nearest_on
@@ -33,7 +34,7 @@ GRADED = {
     "test-loose": ("fepa-f",),
     "test-coated": ("fepa-p",),
 }
-_SHIPPED = load_vocabulary(shipped("ontology"))
+_SHIPPED = VOCABULARY
 _ADDED = [Claim("isGradedIn", thing, scale, Basis("common practice")) for thing, scales in GRADED.items() for scale in scales]
 VOCABULARY = replace(_SHIPPED, claims=(*_SHIPPED.claims, *_ADDED))
 SCALES = [name.id for name in VOCABULARY.things("grading scale")]

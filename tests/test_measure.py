@@ -7,12 +7,11 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError, Units, read_quantity
-from finishing_kg.places import shipped
-from finishing_kg.vocabulary import load_vocabulary
 
-UNITS: Units = load_vocabulary(shipped("ontology")).units
+UNITS: Units = VOCABULARY.units
 SYMBOLS = sorted(UNITS.by_symbol)
 PAIRS = [(a, b) for a, b in permutations(SYMBOLS, 2) if UNITS.by_symbol[a].dimension == UNITS.by_symbol[b].dimension and UNITS.by_symbol[a].pint]
 

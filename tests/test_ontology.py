@@ -6,12 +6,13 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from inputs import VOCABULARY
 from rdflib import Graph, URIRef
 
 from finishing_kg.measure import Quantity
 from finishing_kg.places import shipped
 from finishing_kg.quantities import surface_speed
-from finishing_kg.vocabulary import Vocabulary, load_vocabulary
+from finishing_kg.vocabulary import Vocabulary
 from finishing_kg.vocabulary import shapes as shapes_module
 from finishing_kg.vocabulary.load import FK, parse_turtle, shapes_files, turtle_files
 from finishing_kg.vocabulary.shapes import ShapesError, check_shapes
@@ -41,7 +42,7 @@ FAULTS = {fault["name"]: fault for fault in SEEDS["fault"]}
 @pytest.fixture(scope="module")
 def vocabulary() -> Vocabulary:
     """The shipped vocabulary."""
-    return load_vocabulary(shipped("ontology"))
+    return VOCABULARY
 
 
 @pytest.fixture(scope="module")

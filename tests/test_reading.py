@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from inputs import VOCABULARY
 
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import SLOTS, Reading
@@ -23,7 +24,7 @@ RUNS = 5
 @pytest.fixture(scope="session")
 def vocabulary() -> Vocabulary:
     """The shipped ontology."""
-    return load_vocabulary(shipped("ontology"))
+    return VOCABULARY
 
 
 def taken(vocabulary: Vocabulary, reading: Reading) -> dict[str, Any]:
@@ -214,5 +215,5 @@ _HELD: list[Vocabulary] = []
 def _shipped_once() -> Vocabulary:
     """Hypothesis runs a test many times and takes no fixture of the session's scope in each run."""
     if not _HELD:
-        _HELD.append(load_vocabulary(shipped("ontology")))
+        _HELD.append(VOCABULARY)
     return _HELD[0]

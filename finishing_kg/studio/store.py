@@ -146,7 +146,8 @@ class Guarded(SPARQLUpdateStore):
                     raise http.client.IncompleteRead(bytes(data))
                 return response.headers.get_content_type(), bytes(data)
         except urllib.error.HTTPError as error:
-            raise fault(_told_by(error), address) from error
+            with error:  # it holds the connection on which it came
+                raise fault(_told_by(error), address) from error
         except (TimeoutError, urllib.error.URLError, http.client.HTTPException, OSError, ValueError) as error:
             raise fault(_why(error), address) from error
 

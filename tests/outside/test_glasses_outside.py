@@ -8,12 +8,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity
-from finishing_kg.places import shipped
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 TABLE = tomllib.loads((Path(__file__).parents[1] / "data" / "outside" / "glasses.toml").read_text(encoding="utf-8"), parse_float=Decimal)
 FAMILIES = {"soda-lime-float": "soda-lime", "lead-crystal": "lead", "borosilicate": "borosilicate", "fused-silica": "silica"}
 GLASSES = [glass.id for glass in VOCABULARY.things("glass")]

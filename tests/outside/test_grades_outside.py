@@ -3,12 +3,9 @@
 from decimal import Decimal
 
 import pytest
+from inputs import VOCABULARY
 
-from finishing_kg.places import shipped
 from finishing_kg.quantities.grades import describe_grade, grades_on, grain
-from finishing_kg.vocabulary import load_vocabulary
-
-VOCABULARY = load_vocabulary(shipped("ontology"))
 
 # FEPA 42-D-1986: openings in µm of the two sieves between which some 80 % of a macro grit lies.
 FEPA_42 = {

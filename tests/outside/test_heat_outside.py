@@ -9,13 +9,11 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError
-from finishing_kg.places import shipped
 from finishing_kg.quantities.heat import EDGE, bearable_difference, thermal_stress
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 UNITS = VOCABULARY.units
 Glass = tuple[Quantity, Quantity, Quantity]
 ONE_KELVIN = Quantity.of(1, "K")

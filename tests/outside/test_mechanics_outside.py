@@ -9,9 +9,9 @@ show that the arithmetic is what the notes say, and do not count as checks again
 from decimal import Decimal
 
 import pytest
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity, read_quantity
-from finishing_kg.places import shipped
 from finishing_kg.quantities import computations, contrasts
 from finishing_kg.quantities.computations import BEARABLE_DIFFERENCE, DAMAGE_FACTOR, KNOOP_RATIO, MINUTES, REMOVAL_RATE, SURFACE_SPEED, TURNING_SPEED
 from finishing_kg.quantities.contrast import contrast
@@ -20,9 +20,7 @@ from finishing_kg.quantities.marks import cracks_from_roughness, cracks_left, de
 from finishing_kg.quantities.operations import coefficient, grinding_ease
 from finishing_kg.quantities.preston import mean_pressure, minutes_to_remove
 from finishing_kg.quantities.working import Held, Working
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 UNITS = VOCABULARY.units
 TABLE = computations(UNITS)
 

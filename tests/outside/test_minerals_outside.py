@@ -14,12 +14,10 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity
-from finishing_kg.places import shipped
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 TABLE = tomllib.loads((Path(__file__).parents[1] / "data" / "outside" / "minerals.toml").read_text(encoding="utf-8"), parse_float=Decimal)
 GLASSES = [glass.id for glass in VOCABULARY.things("glass")]
 

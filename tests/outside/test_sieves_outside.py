@@ -8,13 +8,11 @@ from decimal import Decimal
 from functools import cache
 
 import pytest
+from inputs import VOCABULARY
 
-from finishing_kg.places import shipped
 from finishing_kg.quantities.grades import describe_grade, grades_on
 from finishing_kg.quantities.scales import designation, grain
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 MESH = [grade.removeprefix("mesh-") for grade in grades_on(VOCABULARY, "us-mesh")]
 DIAMOND = grades_on(VOCABULARY, "fepa-d")
 MACRO = [grade for grade in grades_on(VOCABULARY, "fepa-f") if grain(VOCABULARY, grade).low is not None and grain(VOCABULARY, grade).mid > 60]

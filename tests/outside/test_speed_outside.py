@@ -10,13 +10,12 @@ from math import pi
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from inputs import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
-from finishing_kg.places import shipped
 from finishing_kg.quantities.speed import surface_speed, turning_speed
-from finishing_kg.vocabulary import load_vocabulary
 
-UNITS = load_vocabulary(shipped("ontology")).units
+UNITS = VOCABULARY.units
 
 
 def speed(diameter: str, turning: str) -> Quantity:
