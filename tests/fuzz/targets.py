@@ -53,14 +53,9 @@ class Target(NamedTuple):
 
 
 @cache
-def _unused() -> Knowledge:
-    return Knowledge.shipped()
-
-
-@cache
 def knowledge() -> Knowledge:
     """The shipped knowledge, loaded and used once before anything is fed, so that no input is blamed for what is loaded late."""
-    shipped = _unused()
+    shipped = Knowledge.shipped()
     for question in _QUESTIONS:
         dialogue = Dialogue(shipped)
         for turn in question.decode().split("\n"):
@@ -247,8 +242,8 @@ def _shipped(pattern: str, parts: int) -> tuple[bytes, ...]:
 
 @cache
 def _sentences() -> tuple[bytes, ...]:
-    language = _unused().language
-    every = [statement for rule in _unused().base.rules for statement in (*rule.conditions, *rule.exceptions, *rule.conclusions)]
+    language = knowledge().language
+    every = [statement for rule in knowledge().base.rules for statement in (*rule.conditions, *rule.exceptions, *rule.conclusions)]
     return _of(*dict.fromkeys(map(language.print, every)))
 
 
