@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import load_rules

@@ -3,9 +3,9 @@
 from decimal import Decimal
 
 from hypothesis import strategies as st
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity
-from finishing_kg.places import shipped
 from finishing_kg.quantities import computations as computed_by_name
 from finishing_kg.quantities.computations import (
     BEARABLE_DIFFERENCE,
@@ -30,9 +30,7 @@ from finishing_kg.quantities.computations import (
     WIDEST,
     WORKING_SPEED,
 )
-from finishing_kg.vocabulary import load_vocabulary
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
 UNITS = VOCABULARY.units
 TABLE = computed_by_name(UNITS)
 

@@ -4,7 +4,8 @@ import re
 from collections.abc import Callable
 
 import pytest
-from inputs import INPUTS, TABLE, UNITS, VOCABULARY
+from inputs import INPUTS, TABLE, UNITS
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities import comparing, find_scale, read_grade

@@ -3,7 +3,8 @@
 import re
 
 import pytest
-from inputs import UNITS, VOCABULARY
+from inputs import UNITS
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import QuantityError
 from finishing_kg.quantities import UnknownGrade, describe_grade, designation, grain, read_grade, refusal

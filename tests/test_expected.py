@@ -6,7 +6,8 @@ from itertools import pairwise, product
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import TABLE, UNITS, VOCABULARY
+from inputs import TABLE, UNITS
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError
 from finishing_kg.quantities.expected import Expected, expect_step

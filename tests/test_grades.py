@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.places import shipped
 from finishing_kg.quantities import comparing, find_scale, nearest_on

@@ -1,7 +1,8 @@
 """What a glass and a grain make of a relation, worked out beside the program from what the ontology holds."""
 
 import pytest
-from inputs import UNITS, VOCABULARY
+from inputs import UNITS
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities.marks import cracks_left, roughness_left

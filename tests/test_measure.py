@@ -7,7 +7,7 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError, Units, read_quantity
 

@@ -1,7 +1,7 @@
 """The middles that a search weighs are those of whole steps, and what they do not know a whole step does not know either."""
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 from test_expected import METHODS
 
 from finishing_kg.measure import Quantity

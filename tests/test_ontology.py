@@ -6,8 +6,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from inputs import VOCABULARY
 from rdflib import Graph, URIRef
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity
 from finishing_kg.places import shipped

@@ -7,7 +7,8 @@ import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import INPUTS, TABLE, UNITS, VOCABULARY, nested
+from inputs import INPUTS, TABLE, UNITS, nested
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError
 from finishing_kg.quantities.computations import (

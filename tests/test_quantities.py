@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import CASES, INPUTS, LAW, NOT_BY_POINTS, TABLE, UNITS, VOCABULARY, nested, within
+from inputs import CASES, INPUTS, LAW, NOT_BY_POINTS, TABLE, UNITS, nested, within
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError
 from finishing_kg.quantities.computations import (

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import SLOTS, Reading

@@ -388,7 +388,6 @@ def spoilt(at: str, graph: str, update: str, place: Path, knowledge: Knowledge) 
     return store
 
 
-
 SPOILT = {
     "a shipped glass without lead": ("INSERT { fk:lead-crystal fk:isFreeOfLead true ; fk:publishedIn pack:canal.things } WHERE {}", "is shipped"),
     "an override of a safety rule": (

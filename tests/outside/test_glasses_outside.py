@@ -8,7 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity
 

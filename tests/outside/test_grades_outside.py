@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.quantities.grades import describe_grade, grades_on, grain
 

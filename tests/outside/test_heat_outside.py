@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError
 from finishing_kg.quantities.heat import EDGE, bearable_difference, thermal_stress

@@ -9,7 +9,7 @@ show that the arithmetic is what the notes say, and do not count as checks again
 from decimal import Decimal
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, read_quantity
 from finishing_kg.quantities import computations, contrasts

@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity
 

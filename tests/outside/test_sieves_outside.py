@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import cache
 
 import pytest
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.quantities.grades import describe_grade, grades_on
 from finishing_kg.quantities.scales import designation, grain

@@ -10,7 +10,7 @@ from math import pi
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inputs import VOCABULARY
+from shipped_words import VOCABULARY
 
 from finishing_kg.measure import Quantity, QuantityError, read_quantity
 from finishing_kg.quantities.speed import surface_speed, turning_speed
