@@ -39,7 +39,7 @@ def fired(knowledge: Knowledge, facts: Sequence[Statement]) -> set[str]:
 def copied(rule: Rule, name: str, **parts: object) -> Rule:
     """A rule under another name; its proposals then bear that name."""
     made = replace(rule, id=name, overrides=(), **parts)  # type: ignore[arg-type]
-    own = tuple(replace(c, object=rule_id(name)) if c.object == rule_id(rule.id) else c for c in made.conclusions if c.predicate != "isJudgedBy")
+    own = tuple(c._replace(object=rule_id(name)) if c.object == rule_id(rule.id) else c for c in made.conclusions if c.predicate != "isJudgedBy")
     return replace(made, conclusions=own)
 
 
@@ -150,7 +150,7 @@ def same_again(knowledge: Knowledge, chance: Random) -> list[Plant]:
                 return units.convert(found, "µm" if found.unit == "mm" else "mm")
             return found
 
-        return replace(statement, subject=term(statement.subject), object=term(statement.object))  # type: ignore[arg-type]
+        return statement._replace(subject=term(statement.subject), object=term(statement.object))  # type: ignore[arg-type]
 
     def shuffled(sentences: Sequence[Statement]) -> tuple[Statement, ...]:
         found = [moved(sentence) for sentence in sentences]

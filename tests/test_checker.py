@@ -84,10 +84,10 @@ OUTCOMES = {"holds": "unknown", "unknown": "holds"}
 LEAF_WAYS: dict[str, Callable[[Altering], Proof]] = {
     "fact": Altering.other_fact,
     "fact with a derivation": lambda step: replace(step.node, premises=(step.node,)),
-    "fact of something else": lambda step: replace(step.node, statement=replace(step.node.statement, subject=OTHER)),
+    "fact of something else": lambda step: replace(step.node, statement=step.node.statement._replace(subject=OTHER)),
 }
 STEP_WAYS: dict[str, Callable[[Altering], Proof]] = {
-    "statement": lambda step: replace(step.node, statement=replace(step.node.statement, subject=OTHER)),
+    "statement": lambda step: replace(step.node, statement=step.node.statement._replace(subject=OTHER)),
     "unknown rule": lambda step: replace(step.node, rule="no-such-rule"),
     "no rule": lambda step: replace(step.node, rule=None),
     "other rule": Altering.other_rule,
@@ -95,7 +95,7 @@ STEP_WAYS: dict[str, Callable[[Altering], Proof]] = {
     "binding": lambda step: step.changed("bindings", lambda pair: (pair[0], _swapped(pair[1]))),
     "binding dropped": lambda step: step.dropped("bindings"),
     "binding added": lambda step: replace(step.node, bindings=(*step.node.bindings, ("zz", OTHER))),
-    "premise": lambda step: step.changed("premises", lambda premise: Proof(replace(premise.statement, subject=OTHER), fact=FACT)),
+    "premise": lambda step: step.changed("premises", lambda premise: Proof(premise.statement._replace(subject=OTHER), fact=FACT)),
     "premise dropped": lambda step: step.dropped("premises"),
     "premise added": lambda step: replace(step.node, premises=(*step.node.premises, step.node.premises[0])),
 }
@@ -108,7 +108,7 @@ COMPARED_WAYS: dict[str, Callable[[Altering], Proof]] = {
     "comparison dropped": lambda step: step.dropped("compared"),
 }
 ABSENT_WAYS: dict[str, Callable[[Altering], Proof]] = {
-    "absent": lambda step: step.changed("absent", lambda absent: replace(absent, subject=OTHER)),
+    "absent": lambda step: step.changed("absent", lambda absent: absent._replace(subject=OTHER)),
     "absent dropped": lambda step: step.dropped("absent"),
 }
 WAYS = {**LEAF_WAYS, **STEP_WAYS, **COMPARED_WAYS, **ABSENT_WAYS}

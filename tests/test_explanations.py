@@ -358,7 +358,7 @@ def test_exported_proofs_of_shipped_rules_are_checked_again(knowledge: Knowledge
 
 def corrupted(step: Proof) -> list[Proof]:
     """One step of a proof, altered in one place each."""
-    bad = [replace(step, statement=replace(step.statement, subject="step/77"))]
+    bad = [replace(step, statement=step.statement._replace(subject="step/77"))]
     if step.rule is None:
         assert step.fact is not None
         return [*bad, replace(step, fact=replace(step.fact, basis=Basis("from memory", "somebody", "somewhere")))]

@@ -28,7 +28,7 @@ class Survivor:
 def mutations(rule: Rule) -> Iterator[tuple[str, Rule | None]]:
     """The changes to try on a rule, each with what becomes of it."""
     yield "taken out", None
-    turned = tuple(replace(c, predicate=_TURNED.get(c.predicate, c.predicate)) for c in rule.conclusions)
+    turned = tuple(c._replace(predicate=_TURNED.get(c.predicate, c.predicate)) for c in rule.conclusions)
     if turned != rule.conclusions and rule.subject != "verdicts":
         yield "turned round", replace(rule, conclusions=turned)
 

@@ -81,16 +81,17 @@ class Recorder(Knowledge):
 
     Args:
         knowledge: to be used through this.
+        hear: is told of each evaluation.
     """
 
-    def __init__(self, knowledge: Knowledge) -> None:
-        super().__init__(knowledge.vocabulary, knowledge.language, knowledge.base, None, knowledge.compiled)
-        # What is derived once is shared with the knowledge itself.
-        self.__dict__.update(_kept=knowledge._kept, _ground=knowledge._ground, _grounds=knowledge._grounds, facts=knowledge.facts)
-        self.__dict__.update(fired=set(), asked=[])
+    def __init__(self, knowledge: Knowledge, hear: Callable[[Model], None]) -> None:
+        super().__init__(knowledge.vocabulary, knowledge.language, knowledge.base, None, knowledge.compiled, checking=False)
+        knowledge.share_with(self)
+        self.__dict__.update(fired=set(), asked=[], hear=hear)
 
     fired: set[str]
     asked: list[Asked]
+    hear: Callable[[Model], None]
 
     def evaluate(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model:
         """As of any knowledge."""
@@ -102,12 +103,20 @@ class Recorder(Knowledge):
             for predicate, relation in model.layer.own.items()
         }
         self.asked.append(Asked(upon.name if upon else (), tuple(map(statement_as_plain, facts)), marks))
+        self.hear(model)
         return model
 
 
-def tell(knowledge: Knowledge, case: Case) -> Told:
-    """Run a case and write down what is said and what it hangs on."""
-    recorder = Recorder(knowledge)
+def tell(knowledge: Knowledge, case: Case, hear: Callable[[Model], None] = lambda _model: None) -> Told:
+    """Run a case and write down what is said and what it hangs on.
+
+    The reasons are not kept, so the proof checker is not asked about them.
+
+    Args:
+        knowledge, case: what is asked, and what knows the answer.
+        hear: is told of each evaluation on the way.
+    """
+    recorder = Recorder(knowledge, hear)
     said: Sequence[Answer | PlanCheck]
     if case.sort == "setup":
         checked = check_setup(recorder, case)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from finishing_kg.compiled import Sections
 from finishing_kg.engine.evaluate import Model, evaluate
@@ -21,6 +21,8 @@ from finishing_kg.vocabulary.shipped import shipped_vocabulary
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+_Same = TypeVar("_Same", bound="Knowledge")
 
 
 @record(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class Knowledge:
         vocabulary, language, base: what it is made of.
         listener: is told of every model, if there is one.
         compiled: what was compiled of exactly this vocabulary and these rules, if it is kept anywhere.
+        checking: whether the proof checker is asked about every reason; only where no reason is shown to anybody it need not be.
     """
 
     vocabulary: Vocabulary
@@ -51,6 +54,7 @@ class Knowledge:
     base: RuleBase
     listener: Callable[[Model], None] | None = None
     compiled: Sections | None = None
+    checking: bool = True
 
     @classmethod
     def shipped(cls) -> Knowledge:
@@ -77,7 +81,17 @@ class Knowledge:
     @cached_property
     def unheard(self) -> Knowledge:
         """The same, but telling no listener: for what is only tried out and not said."""
-        return self if self.listener is None else replace(self, listener=None)
+        return self if self.listener is None else self.share_with(replace(self, listener=None))
+
+    @cached_property
+    def unchecked(self) -> Knowledge:
+        """The same, but asking the proof checker nothing: for answers of which no reason is shown."""
+        return self if not self.checking else self.share_with(replace(self, checking=False))
+
+    def share_with(self, other: _Same) -> _Same:
+        """Give what was derived before any question to knowledge of the same vocabulary and rules; gives that back."""
+        other.__dict__.update(_kept=self._kept, _ground=self._ground, _grounds=self._grounds, facts=self.facts)
+        return other
 
     @cached_property
     def facts(self) -> Facts:

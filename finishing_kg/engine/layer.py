@@ -7,7 +7,7 @@ needs a statement of the last round. Rules that something in the question may fo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from finishing_kg.engine.join import Head, Join
 from finishing_kg.engine.links import Found
@@ -54,6 +54,7 @@ class Layer:
         self._before: dict[str, Pairs] = {}
         self._all: dict[str, Pairs] = {}
         self._lower: tuple[Layer, ...] = (*below._lower, below) if below else ()
+        self._there: set[str] = set().union(*(layer.own for layer in self._lower))  # predicates of which something holds, here or below
         if given is None:
             return
         self._give(given)
@@ -68,6 +69,7 @@ class Layer:
             own = self.own.get(predicate, Relation())
             if own.add_all(map(number, subjects), obj, known=self.before(predicate).subjects(obj)):
                 self.own[predicate] = own
+                self._there.add(predicate)
 
     def before(self, predicate: str) -> Pairs:
         """The pairs of a predicate that hold in the layers below."""
@@ -106,6 +108,8 @@ class Layer:
 
     def holds(self, predicate: str, operator: Comparison, left: int, right: int) -> bool | None:
         """Whether a comparison of two numbered quantities holds; ``False`` where one is no quantity."""
+        if self.below is not None and left < self.names.first and right < self.names.first:
+            return self.below.holds(predicate, operator, left, right)  # which remembers it for all that go on from there
         key = (predicate, operator, left, right)
         if key not in self._outcomes:
             one, other = self.names.value(left), self.names.value(right)
@@ -114,17 +118,7 @@ class Layer:
         return self._outcomes[key]
 
     def _settle(self, stratum: Stratum) -> None:
-        found: list[tuple[int, list[Found]]] = []
-        for index in stratum.rules:
-            if index in self.program.deferred:
-                if self.top:
-                    found.append((index, self._run(index, None, EMPTY)))
-            elif self.below is None:
-                found.append((index, self._run(index, None, EMPTY)))
-            else:
-                for position, predicate in enumerate(self.program.looks_at[index]):
-                    if (new := self.own.get(predicate)) is not None:
-                        found.append((index, self._run(index, position, new)))
+        found = list(self._begun(stratum))
         turn = 0
         fresh = self._enter(stratum, found, turn)
         while fresh and stratum.recursive:
@@ -137,6 +131,30 @@ class Layer:
                     if predicate in fresh:
                         found.append((index, self._run(index, position, fresh[predicate], within=True)))
             fresh = self._enter(stratum, found, turn)
+
+    def _begun(self, stratum: Stratum) -> Iterator[tuple[int, list[Found]]]:
+        """What the rules of a stratum derive before it feeds itself."""
+        for index in stratum.rules:
+            if self._lacks_something(index):
+                continue
+            if index in self.program.deferred:
+                if self.top:
+                    yield index, self._run(index, None, EMPTY)
+            elif self.below is None:
+                yield index, self._run(index, None, EMPTY)
+            else:
+                for position, predicate in enumerate(self.program.looks_at[index]):
+                    if (new := self.own.get(predicate)) is not None:
+                        yield index, self._run(index, position, new)
+                        if not len(self.before(predicate)):
+                            break  # what is new at a later place would need something of this one from below
+
+    def _lacks_something(self, index: int) -> bool:
+        """Whether a rule cannot fire, as far as that is seen without running it: nine in ten are passed over so."""
+        program = self.program
+        if not program.needs[index] <= self._there:
+            return True
+        return any(not self.pairs(predicate).subjects(obj) for predicate, obj in program.wants[index])
 
     def _run(self, index: int, position: int | None, new: Pairs, *, within: bool = False) -> list[Found]:
         """Run one rule.
@@ -178,6 +196,7 @@ class Layer:
                             new = own.add_all(subjects, obj, known=known.subjects(obj))
                             if new and head.predicate not in self.own:
                                 self.own[head.predicate] = own
+                                self._there.add(head.predicate)
                             if new and stratum.recursive:
                                 fresh.setdefault(head.predicate, Relation()).add_all(new, obj)
                                 for subject in new:

@@ -15,18 +15,21 @@ class Names:
 
     Args:
         below: the table that this one adds to; it must not grow any more.
+
+    Attributes:
+        first: the number from which on they are this table's own.
     """
 
-    __slots__ = ("_below", "_first", "_numbers", "_values")
+    __slots__ = ("_below", "_numbers", "_values", "first")
 
     def __init__(self, below: Names | None = None) -> None:
         self._below = below
-        self._first = len(below) if below else 1
+        self.first = len(below) if below else 1
         self._numbers: dict[Value, int] = {} if below else {None: NOTHING}
         self._values: list[Value] = []
 
     def __len__(self) -> int:
-        return self._first + len(self._values)
+        return self.first + len(self._values)
 
     def own(self) -> list[Value]:
         """The values that this table adds to the one below, in the order of their numbers."""
@@ -59,10 +62,10 @@ class Names:
         if number == NOTHING:
             return None
         table = self
-        while number < table._first:
+        while number < table.first:
             assert table._below is not None
             table = table._below
-        return table._values[number - table._first]
+        return table._values[number - table.first]
 
     def order(self, number: int) -> tuple[bool, str]:
         """What to sort numbers by so that the order does not depend on when they were given."""

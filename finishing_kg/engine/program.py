@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 from finishing_kg.engine.compare import compare
@@ -10,7 +10,7 @@ from finishing_kg.engine.join import Join, make_join
 from finishing_kg.engine.names import Names
 from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
-from finishing_kg.rules import RuleBase
+from finishing_kg.rules import Rule, RuleBase
 from finishing_kg.statements import Comparison, Variable
 from finishing_kg.vocabulary import Vocabulary
 
@@ -63,6 +63,22 @@ class Program:
     def looks_at(self) -> tuple[tuple[str, ...], ...]:
         """For each rule the predicates of its conditions, in their order."""
         return tuple(tuple(condition.predicate for condition in rule.conditions) for rule in self.base.rules)
+
+    @cached_property
+    def needs(self) -> tuple[frozenset[str], ...]:
+        """For each rule the predicates of its conditions: while nothing holds of one, the rule cannot fire."""
+        return tuple(map(frozenset, self.looks_at))
+
+    @cached_property
+    def wants(self) -> tuple[tuple[tuple[str, int], ...], ...]:
+        """For each rule the objects that its conditions name, each by its number: while nothing is related to one, the rule cannot fire."""
+
+        def named(rule: Rule) -> Iterator[tuple[str, int]]:
+            for condition in rule.conditions:
+                if condition.comparison == "is" and condition.object is not None and not isinstance(condition.object, Variable):
+                    yield condition.predicate, self.names.number(condition.object)
+
+        return tuple(tuple(named(rule)) for rule in self.base.rules)
 
     def join(self, index: int) -> Join:
         """A rule's join, made when it is first needed."""

@@ -1,16 +1,14 @@
 """The one sentence form, as data."""
 
 from collections.abc import Iterator, Mapping
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from finishing_kg.measure import Quantity
-from finishing_kg.record import record
 
 Comparison = Literal["is", "above", "below", "at least", "at most"]
 
 
-@record(frozen=True, slots=True)
-class Variable:
+class Variable(NamedTuple):
     """A slot to be filled, written ``?name``."""
 
     name: str
@@ -23,9 +21,8 @@ Term = str | Variable | Quantity
 """An id of a known thing, a variable, or a quantity."""
 
 
-@record(frozen=True, slots=True)
-class Statement:
-    """One sentence about the bench.
+class Statement(NamedTuple):
+    """One sentence about the bench; a tuple, since statements are looked up in tables more than anything else and a tuple is hashed fastest.
 
     Attributes:
         predicate: id of the phrase.

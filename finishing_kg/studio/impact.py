@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from finishing_kg.casebook.cases import Case
 from finishing_kg.casebook.recorded import Library, Told, tell
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
 from finishing_kg.studio.trial import Trial
@@ -93,17 +93,18 @@ def impact(
         if stop() or (within is not None and time.monotonic() - began > within):
             left = [each.id for each in may_change[done:]]
             break
-        old, new = library.told[case.id], tell(after, case)
+        models: list[Model] = []
+        old, new = library.told[case.id], tell(after, case, models.append)
         told[case.id] = new
         if old.answers != new.answers:
-            changes.append(_change(case, old, new, trial))
+            changes.append(_change(case, old, new, trial, models))
     progress(len(may_change) - len(left), len(may_change))
     changes.sort(key=lambda change: not change.advice)
     why = None if changes or left else why_nothing(trial, list(told.values()))
     return Impact(trial.rules, tuple(changes), len(library.cases), len(told), tuple(left), why, library.with_told(after, told))
 
 
-def _change(case: Case, old: Told, new: Told, trial: Trial) -> Change:
+def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:
     return Change(
         case=case.id,
         file=case.file,
@@ -112,7 +113,7 @@ def _change(case: Case, old: Told, new: Told, trial: Trial) -> Change:
         differences=tuple(differences(old.plain, new.plain)),
         before=tuple(first_route(old.plain)),
         after=tuple(first_route(new.plain)),
-        proof=tuple(trial.proof(new, methods(old.plain, new.plain))),
+        proof=tuple(trial.proof(models, methods(old.plain, new.plain))),
         short=tuple(fault for fault in new.short if fault not in old.short),
     )
 

@@ -60,21 +60,24 @@ class Trial:
 
     def fired(self, told: Told) -> Iterator[tuple[Model, Rule]]:
         """Each rule that comes and fires on the way to an answer, with the model it fires in."""
+        if any(rule.id in told.fired for rule in self.come):
+            yield from self._fired_in(evaluated(self.after, asked) for asked in told.asked)
+
+    def _fired_in(self, models: Iterable[Model]) -> Iterator[tuple[Model, Rule]]:
         come = {rule.id: rule for rule in self.come}
-        for asked in told.asked if not told.fired.isdisjoint(come) else ():
-            model = evaluated(self.after, asked)
+        for model in models:
             for name in sorted(model.fired() & come.keys()):
                 yield model, come[name]
 
-    def proof(self, told: Told, steps: Iterable[str] = ()) -> list[str]:
+    def proof(self, models: Iterable[Model], steps: Iterable[str] = ()) -> list[str]:
         """The reasoning by which a rule that comes has a say in an answer, a line a reason; none where no such rule fires.
 
         Args:
-            told: the answer.
+            models: the evaluations on the way to the answer.
             steps: mineral, hold and carrier of steps that are looked at before others, each as ``mineral hold carrier``.
         """
         meant = set(steps)
-        found = [(model, rule, made) for model, rule in self.fired(told) for made in conclusions(model, rule)[:_MOST]]
+        found = [(model, rule, made) for model, rule in self._fired_in(models) for made in conclusions(model, rule)[:_MOST]]
         if not found:
             return []
         return _lines(self.after, *min(found, key=lambda each: self._method(each[2]) not in meant))

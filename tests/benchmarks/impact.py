@@ -6,6 +6,7 @@ processor time; where the machine is shared, clock time says more of its other u
 """
 
 import argparse
+import gc
 import tempfile
 import time
 from itertools import product
@@ -46,7 +47,7 @@ def grown_rules(knowledge: Knowledge) -> RuleBase:
     for glass, rule in product(glasses, able):
         if len(knowledge.base.rules) + len(made) == RULES:
             break
-        conclusions = [replace(made, object=f"rule/{rule.id}-on-{glass}") if made.object == f"rule/{rule.id}" else made for made in rule.conclusions]
+        conclusions = [made._replace(object=f"rule/{rule.id}-on-{glass}") if made.object == f"rule/{rule.id}" else made for made in rule.conclusions]
         conditions = (*rule.conditions, Statement("hasGlass", "piece", glass))
         made.append(replace(rule, id=f"{rule.id}-on-{glass}", conditions=conditions, conclusions=tuple(conclusions)))
     return make_base([*knowledge.base.rules, *made])
@@ -77,6 +78,7 @@ def main() -> None:
     parser.add_argument("--within", type=float, help="leave off after so many seconds of clock time, as a form does")
     within = parser.parse_args().within
     shipped = Knowledge.shipped()
+    gc.set_threshold(100_000, *gc.get_threshold()[1:])  # as in every command
     knowledge = Knowledge(shipped.vocabulary, shipped.language, grown_rules(shipped))
     cases = grown_cases(shipped)
     began = time.process_time()

@@ -22,8 +22,9 @@ _ALWAYS_USED = ("form", "surface", "finish")  # whether something must be asked 
 def broken_when_asked_again(knowledge: Knowledge, case: Case, answer: Answer) -> list[str]:
     """What is wrong between an answer and others to nearly the same case."""
     found = [f"same-again: {fault}" for fault in _same_again(knowledge, case, answer)]
-    found += [f"unused-fact: {fault}" for fault in unused_facts_change(knowledge, case)]
-    found += [f"harder-is-no-faster: {fault}" for fault in _harder_is_no_faster(knowledge, case, answer)]
+    # These look at what is advised, not at its reasons; those of the answer itself were checked.
+    found += [f"unused-fact: {fault}" for fault in unused_facts_change(knowledge.unchecked, case)]
+    found += [f"harder-is-no-faster: {fault}" for fault in _harder_is_no_faster(knowledge.unchecked, case, answer)]
     return found + list(narrow_faults(knowledge, case))
 
 

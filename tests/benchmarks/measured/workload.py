@@ -92,7 +92,7 @@ def with_more_options(facts: Facts, times: int) -> Facts:
     return {
         **facts,
         **{
-            replace(statement, subject=_other(statement.subject, number)): fact
+            statement._replace(subject=_other(statement.subject, number)): fact
             for number in range(1, times)
             for statement, fact in facts.items()
             if isinstance(statement.subject, str) and statement.subject.startswith("option/")
