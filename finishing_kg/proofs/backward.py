@@ -21,6 +21,7 @@ class BackwardSearch:
 
     def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Facts) -> None:
         self.vocabulary, self.facts = vocabulary, facts
+        self._factors: dict[str, Fraction] = {}
         self._done: dict[Statement, set[Statement]] = {}
         self._orders: dict[tuple[str, frozenset[str]], list[Statement]] = {}
         self._rules_for: dict[str, list[tuple[Rule, Statement]]] = {}
@@ -34,9 +35,16 @@ class BackwardSearch:
         if left.unit not in known or right.unit not in known or known[left.unit].dimension != known[right.unit].dimension:
             return False
         ends = [[Fraction(end) for end in ((q.mid, q.mid) if by_middle else (q.lowest, q.highest))] for q in (left, right)]
-        (a, b), (c, d) = ([end * Fraction(known[q.unit].factor) for end in pair] for pair, q in zip(ends, (left, right), strict=True))
+        (a, b), (c, d) = ([end * self._factor(q.unit) for end in pair] for pair, q in zip(ends, (left, right), strict=True))
         surely, possibly = {"above": (a > d, b > c), "below": (b < c, a < d), "at least": (a >= d, b >= c), "at most": (b <= c, a <= d)}[operator]
         return True if surely else None if possibly else False
+
+    def _factor(self, unit: str) -> Fraction:
+        """What a unit is in the base unit."""
+        found = self._factors.get(unit)
+        if found is None:
+            found = self._factors[unit] = Fraction(self.vocabulary.units.by_symbol[unit].factor)
+        return found
 
     def holds(self, wanted: Statement) -> bool:
         """Whether a statement, or any filling of its variables, holds."""
@@ -46,6 +54,10 @@ class BackwardSearch:
         """Every filling of a sentence's variables under which it holds; ``uncertain`` lets a comparison that is unknown count."""
         goal = wanted.filled(bindings)
         if goal.comparison == "is":
+            if not isinstance(goal.subject, Variable) and not isinstance(goal.object, Variable):
+                if goal in ask(goal):
+                    yield bindings
+                return
             for held in list(ask(goal)):
                 if (more := matched(goal, held)) is not None:
                     yield {**bindings, **more}
@@ -130,6 +142,8 @@ class BackwardSearch:
 
 def _general(goal: Statement) -> Statement:
     """The goal with its variables named in their order, so that goals that ask the same are the same."""
+    if not isinstance(goal.subject, Variable) and not isinstance(goal.object, Variable):
+        return goal
     names = {name: Variable(str(number)) for number, name in enumerate(dict.fromkeys(goal.variables()))}
     subject = names[goal.subject.name] if isinstance(goal.subject, Variable) else goal.subject
     return Statement(goal.predicate, subject, names[goal.object.name] if isinstance(goal.object, Variable) else goal.object)

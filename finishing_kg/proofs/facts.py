@@ -103,13 +103,13 @@ class Facts(Mapping[Statement, Fact]):
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
-    def of(self, predicate: str) -> Iterator[Statement]:
+    def of(self, predicate: str) -> list[Statement]:
         """The statements with a predicate."""
-        return chain.from_iterable(table.own_of(predicate) for table in self._tables())
+        return [statement for table in self._tables() for statement in table.own_of(predicate)]
 
-    def about(self, predicate: str, subject: str) -> Iterator[Statement]:
+    def about(self, predicate: str, subject: str) -> list[Statement]:
         """The statements with a predicate about a subject."""
-        return chain.from_iterable(table.own_about(predicate, subject) for table in self._tables())
+        return [statement for table in self._tables() for statement in table.own_about(predicate, subject)]
 
     def near(self, goal: Statement) -> Iterable[Statement]:
         """Statements among which are all that a goal is, or becomes when its variables are filled; ``matched`` tells which."""
@@ -120,7 +120,7 @@ class Facts(Mapping[Statement, Fact]):
         if isinstance(goal.object, Variable) or goal.object is None:
             return self.of(goal.predicate)
         object_ = goal.object
-        return chain.from_iterable(table.own_to(goal.predicate, object_) for table in self._tables())
+        return [statement for table in self._tables() for statement in table.own_to(goal.predicate, object_)]
 
 
 def matched(goal: Statement, held: Statement) -> dict[str, str | Quantity] | None:

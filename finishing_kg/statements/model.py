@@ -44,11 +44,10 @@ class Statement(NamedTuple):
 
     def filled(self, bindings: Mapping[str, str | Quantity]) -> "Statement":
         """The statement with its variables replaced where ``bindings`` has them."""
-        subject = self.subject
+        predicate, subject, obj, comparison = self
         if isinstance(subject, Variable):
             value = bindings.get(subject.name, subject)
             subject = subject if isinstance(value, Quantity) else value
-        obj = self.object
         if isinstance(obj, Variable):
             obj = bindings.get(obj.name, obj)
-        return Statement(self.predicate, subject, obj, self.comparison)
+        return Statement(predicate, subject, obj, comparison)
