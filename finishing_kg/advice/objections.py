@@ -9,8 +9,9 @@ from finishing_kg.engine import Knowledge, Model
 from finishing_kg.rules import Rule, RuleBase
 from finishing_kg.statements import Statement, option_parts
 
-_METHOD = ("usesMineral", "hasHold", "usesCarrier")
-_PARTS = frozenset((*_METHOD, "worksToward"))
+_PARTS = frozenset(("usesMineral", "hasHold", "usesCarrier", "worksToward"))
+
+_Parts = tuple[str | None, str | None, str | None]
 
 
 class Objection(NamedTuple):
@@ -43,7 +44,7 @@ def objections(
     judged = set(model.subjects(objection.verdict))
     if objection is DISCOURAGED:
         judged.difference_update(model.subjects(RULED_OUT.verdict))
-    told: list[tuple[str, str, tuple[str | None, ...], str]] = []
+    told: list[tuple[str, str, _Parts, str]] = []
     for rule in map(str, model.every_object(objection.proposal)):
         seen: set[tuple[str | None, ...]] = set()
         freed = model.subjects("isFreedFrom", rule)
@@ -51,9 +52,13 @@ def objections(
         proposed = model.subjects(objection.proposal, rule) if whole else model.new_subjects(objection.proposal, rule)
         for option in sorted(judged.intersection(proposed).difference(freed)):
             looked_at = _looked_at(reasons, option, rule, objection) if always is None else always
-            *method, stage = option_parts(option)
+            mineral, hold, carrier, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
-            parts = tuple(part if predicate in looked_at else None for predicate, part in zip(_METHOD, method, strict=True))
+            parts: _Parts = (
+                mineral if "usesMineral" in looked_at else None,
+                hold if "hasHold" in looked_at else None,
+                carrier if "usesCarrier" in looked_at else None,
+            )
             if (*parts, at) not in seen:
                 seen.add((*parts, at))
                 told.append((option, rule, parts, at))

@@ -8,9 +8,20 @@ from finishing_kg.engine import Knowledge, Model, Prover, margin
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Compared as ComparedValues
 from finishing_kg.proofs import Proof, ProofChecker
+from finishing_kg.proofs.backward import RulesFor, rules_for
 from finishing_kg.quantities import computations
+from finishing_kg.quantities.computations import Computation
+from finishing_kg.rules import RuleBase
 from finishing_kg.statements import Statement
 from finishing_kg.vocabulary import Vocabulary
+
+
+def _functions(vocabulary: Vocabulary) -> dict[str, Computation]:
+    return computations(vocabulary.units)
+
+
+def _concluding(base: RuleBase) -> RulesFor:
+    return rules_for(base.rules)
 
 
 class ProofRejected(Exception):
@@ -28,7 +39,8 @@ class Reasons:
     def checker(self) -> ProofChecker:
         """Checks proofs about the same model."""
         vocabulary = self.knowledge.vocabulary
-        return ProofChecker(vocabulary, self.knowledge.base.by_id, self.model.facts, computations(vocabulary.units))
+        base = self.knowledge.base
+        return ProofChecker(vocabulary, base.by_id, self.model.facts, vocabulary.derived(_functions), base.derived(_concluding))
 
     def of(self, statement: Statement) -> str:
         """The id of the reason for a statement that holds."""

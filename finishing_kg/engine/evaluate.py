@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 from finishing_kg.engine.join import Join
 from finishing_kg.engine.layer import Key, Layer, term
 from finishing_kg.engine.links import Found
-from finishing_kg.engine.names import Value
+from finishing_kg.engine.names import Value, in_order
 from finishing_kg.engine.program import Program
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
@@ -78,8 +78,8 @@ class Model:
         return self._values(self.layer.pairs(predicate).all_objects())
 
     def _values(self, numbers: Collection[int]) -> list[Value]:
-        names = self.layer.names
-        return [names.value(number) for number in (sorted(numbers, key=names.order) if len(numbers) > 1 else numbers)]
+        value = self.layer.names.value
+        return in_order([value(number) for number in numbers])
 
     def statements(self) -> set[Statement]:
         """All statements that hold, given and derived."""

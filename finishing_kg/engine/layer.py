@@ -95,9 +95,11 @@ class Layer:
         if found is None:
             found = self._entries[predicate] = {}
             for index in self.program.concluding.get(predicate, ()):
+                if index not in self.log:
+                    continue
                 join = self.program.join(index)
                 for head in (head for head in join.heads if head.predicate == predicate):
-                    for group in self.log.get(index, ()):
+                    for group in self.log[index]:
                         spread = head.object == join.group and group[1] is not None
                         found.setdefault(None if spread else term(join, group[0], head.object), []).append((index, head, group))
         return [*found.get(obj, ()), *found.get(None, ())]

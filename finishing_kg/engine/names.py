@@ -67,7 +67,9 @@ class Names:
             table = table._below
         return table._values[number - table.first]
 
-    def order(self, number: int) -> tuple[bool, str]:
-        """What to sort numbers by so that the order does not depend on when they were given."""
-        value = self.value(number)
-        return not isinstance(value, str), str(value)
+
+def in_order(values: list[Value]) -> list[Value]:
+    """Values sorted so that the order does not depend on when they were numbered: names, then all others."""
+    names = sorted(value for value in values if isinstance(value, str))
+    others = sorted((value for value in values if not isinstance(value, str)), key=str) if len(names) < len(values) else []
+    return [*names, *others]

@@ -15,19 +15,28 @@ Ask = Callable[[Statement], Iterable[Statement]]
 # The value that a comparison looks at; no rule can have a variable of this name.
 _LOOKED_AT = Variable("#value")
 
+RulesFor = Mapping[str, list[tuple[Rule, Statement]]]
+"""For each predicate the rules that could conclude it, each with the conclusion in question."""
+
+
+def rules_for(rules: Iterable[Rule]) -> RulesFor:
+    """The rules by what they conclude."""
+    found: dict[str, list[tuple[Rule, Statement]]] = {}
+    for rule in rules:
+        for conclusion in rule.conclusions:
+            found.setdefault(conclusion.predicate, []).append((rule, conclusion))
+    return found
+
 
 class BackwardSearch:
     """Answers whether a statement holds, by the rules that could conclude it."""
 
-    def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Facts) -> None:
+    def __init__(self, vocabulary: Vocabulary, rules_for: RulesFor, facts: Facts) -> None:
         self.vocabulary, self.facts = vocabulary, facts
         self._factors: dict[str, Fraction] = {}
         self._done: dict[Statement, set[Statement]] = {}
         self._orders: dict[tuple[str, frozenset[str]], list[Statement]] = {}
-        self._rules_for: dict[str, list[tuple[Rule, Statement]]] = {}
-        for rule in rules.values():
-            for conclusion in rule.conclusions:
-                self._rules_for.setdefault(conclusion.predicate, []).append((rule, conclusion))
+        self._rules_for, self._able = rules_for, dict[str, list[tuple[Rule, Statement]]]()
 
     def compares(self, predicate: str, left: Quantity, operator: Comparison, right: Quantity) -> bool | None:
         """True, False, or None where the ranges overlap; in fractions of the base unit, so that nothing is rounded."""
@@ -101,7 +110,7 @@ class BackwardSearch:
         while work:
             here = work.pop()
             before = len(tables[here])
-            for rule, conclusion in self._rules_for.get(here.predicate, ()):
+            for rule, conclusion in self._able_to(here.predicate):
                 if (start := _start(conclusion, here)) is not None:
                     made = [conclusion.filled(full) for full in self._bodies(rule, start, lambda wanted, here=here: ask(wanted, here))]  # type: ignore[misc]
                     tables[here].update(statement for statement in made if matched(here, statement) is not None)
@@ -109,6 +118,19 @@ class BackwardSearch:
                 work += [looker for looker in lookers[here] if looker not in work]
         self._done.update(tables)
         return self._done[first]
+
+    def _able_to(self, predicate: str) -> list[tuple[Rule, Statement]]:
+        """The rules that could conclude something, without those that look for a fact of which there is none, whatever it is about."""
+        found = self._able.get(predicate)
+        if found is None:
+            found = self._able[predicate] = [each for each in self._rules_for[predicate] if not any(map(self._is_lacking, each[0].conditions))]
+        return found
+
+    def _is_lacking(self, condition: Statement) -> bool:
+        if condition.predicate in self._rules_for:
+            return False
+        wanted = condition if condition.comparison == "is" else Statement(condition.predicate, condition.subject, _LOOKED_AT)
+        return not any(True for _ in self.facts.near(wanted))
 
     def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:
         """Every binding under which a rule's conditions hold and none of its exceptions does."""

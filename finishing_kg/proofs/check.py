@@ -7,7 +7,7 @@ from the rules that could conclude it.
 from collections.abc import Callable, Iterator, Mapping
 
 from finishing_kg.measure import Quantity
-from finishing_kg.proofs.backward import BackwardSearch
+from finishing_kg.proofs.backward import BackwardSearch, RulesFor, rules_for
 from finishing_kg.proofs.facts import Facts
 from finishing_kg.proofs.model import Compared, Fact, Proof
 from finishing_kg.rules.model import Rule
@@ -18,14 +18,29 @@ Computations = Mapping[str, Callable[[tuple[Quantity, ...]], Quantity]]
 
 
 class ProofChecker:
-    """Checks proofs against one set of facts and rules."""
+    """Checks proofs against one set of facts and rules.
 
-    def __init__(self, vocabulary: Vocabulary, rules: Mapping[str, Rule], facts: Mapping[Statement, Fact], computations: Computations) -> None:
+    Args:
+        vocabulary: for units and properties.
+        rules: by their ids.
+        facts: all that is given.
+        computations: by their names.
+        concluding: the same rules by what they conclude, where somebody made that table before.
+    """
+
+    def __init__(
+        self,
+        vocabulary: Vocabulary,
+        rules: Mapping[str, Rule],
+        facts: Mapping[Statement, Fact],
+        computations: Computations,
+        concluding: RulesFor | None = None,
+    ) -> None:
         self.vocabulary, self.rules, self.computations = vocabulary, rules, computations
         self.facts = facts if isinstance(facts, Facts) else Facts(facts)
         self._accepted: set[int] = set()
         self._kept: list[Proof] = []  # keeps accepted proofs alive, so that their identities stay theirs
-        self._search = BackwardSearch(vocabulary, rules, self.facts)
+        self._search = BackwardSearch(vocabulary, concluding or rules_for(rules.values()), self.facts)
 
     def fault(self, proof: Proof) -> str | None:
         """What is wrong with a proof, or ``None`` if it is right."""

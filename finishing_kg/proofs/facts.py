@@ -103,9 +103,9 @@ class Facts(Mapping[Statement, Fact]):
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
-    def of(self, predicate: str) -> list[Statement]:
+    def of(self, predicate: str) -> Iterator[Statement]:
         """The statements with a predicate."""
-        return [statement for table in self._tables() for statement in table.own_of(predicate)]
+        return chain.from_iterable(table.own_of(predicate) for table in self._tables())
 
     def about(self, predicate: str, subject: str) -> list[Statement]:
         """The statements with a predicate about a subject."""

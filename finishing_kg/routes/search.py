@@ -172,8 +172,13 @@ class _Looking:
 
     def _wait(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Have the next step of a lane wait until something that costs as much as it does at least is due."""
-        search, footing, candidates, at = self._search, lane.footing, lane.candidates, lane.at
-        while at < len(candidates) and not search.reaches(footing, candidates[at][1]):
+        footing, candidates, at = lane.footing, lane.candidates, lane.at
+        known, reaches = footing.reach.get, self._search.reaches
+        while at < len(candidates):
+            candidate = candidates[at][1]
+            within = known(candidate.rung)  # looked up here, since it is asked more often than anything else in a look
+            if within or (within is None and reaches(footing, candidate)):
+                break
             at += 1
         lane.at = at
         if at < len(candidates):
