@@ -40,3 +40,9 @@ def language() -> Language:
 def knowledge() -> Knowledge:
     """The shipped ontology and rules."""
     return KNOWLEDGE
+
+
+@pytest.fixture
+def shipped_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands in this process take the shipped knowledge that is at hand; what they read of it from the disk is in test_compiled.py."""
+    monkeypatch.setattr(Knowledge, "shipped", lambda: KNOWLEDGE)
