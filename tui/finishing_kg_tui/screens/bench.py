@@ -12,7 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.events import DescendantFocus
 from textual.reactive import reactive
 from textual.screen import Screen
-from textual.widgets import Footer, Input
+from textual.widgets import Input
 
 from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
@@ -24,6 +24,7 @@ from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Conversation, Turn
+from finishing_kg_tui.widgets.keys import Keys
 from finishing_kg_tui.widgets.question import EXAMPLES, QuestionLine
 from finishing_kg_tui.widgets.taken import Taken
 
@@ -69,7 +70,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
                 if self._begins_wide:
                     yield Taken(classes="only-wide")
         yield QuestionLine()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Keys()
 
     def on_mount(self) -> None:
         """The rest comes once the first picture stands."""
