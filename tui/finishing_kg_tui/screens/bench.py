@@ -94,21 +94,20 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     # What makes sense now
 
-    def situation(self) -> set[actions.Need]:
-        """What is there, in the words of the action table."""
-        have = self.piece.situation()
-        if self.query(Turn):
-            have.add("a turn")
-        if self.has_class("-wide"):
-            have.add("room")
-        if self.query_one(Adviser).knowledge:
-            have.add("knowledge")
-        return have
+    def is_there(self, need: actions.Need) -> bool:
+        """Whether there is something, in the words of the action table; asked for each key whenever anything is done."""
+        if need == "a turn":
+            return bool(self.query(Turn))
+        if need == "room":
+            return self.has_class("-wide")
+        if need == "knowledge":
+            return bool(self.query_one(Adviser).knowledge)
+        return need in self.piece.situation()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """None (shown dim, does nothing) for an action of the table that makes no sense now."""
         found = actions.named(action)
-        return None if found and found.needs not in self.situation() else super().check_action(action, parameters)
+        return None if found and not self.is_there(found.needs) else super().check_action(action, parameters)
 
     # The conversation
 
