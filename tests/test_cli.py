@@ -25,8 +25,6 @@ from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.rules import as_written
 
-pytestmark = pytest.mark.usefixtures("shipped_once")
-
 ROOT = Path(__file__).parent.parent
 BAD = tomllib.loads((Path(__file__).parent / "data" / "bad_input.toml").read_text(encoding="utf-8"))
 SETUPS = case_files.load("setup")
