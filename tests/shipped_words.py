@@ -1,6 +1,8 @@
-"""The shipped vocabulary, read once from its Turtle for all tests of a process."""
+"""The shipped knowledge as the program has it: of all processes of a run only the first reads the files, the others what it compiled."""
 
-from finishing_kg.places import shipped
-from finishing_kg.vocabulary import load_vocabulary
+from finishing_kg.engine import Knowledge
 
-VOCABULARY = load_vocabulary(shipped("ontology"))
+KNOWLEDGE = Knowledge.shipped()
+"""The shipped ontology and rules; ``test_compiled.py`` shows that they are what their files say."""
+
+VOCABULARY = KNOWLEDGE.vocabulary

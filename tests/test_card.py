@@ -25,6 +25,8 @@ from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 QUESTION = "Sawn lead crystal block, flat face, to polish"
 LONG = "cut grooves in lead crystal, sawn, to a polish"
 CSS = (Path(__file__).parent.parent / "finishing_kg" / "card" / "page.css").read_text(encoding="utf-8")

@@ -14,6 +14,8 @@ from finishing_kg.rules import make_base
 from finishing_kg.statements import Statement, Variable
 from finishing_kg.vocabulary import Basis
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 CASES = """
 [[question]]
 id = "relief"

@@ -24,6 +24,8 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.measure import Quantity
 from finishing_kg.routes import judge
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 SETUPS = {case["id"]: case["plan"] for case in case_files.load("setup") if "shelf" not in case}
 FAULTY = [
     case["id"]

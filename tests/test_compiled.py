@@ -14,6 +14,7 @@ import pytest
 from effort import one_in
 from hypothesis import given
 from hypothesis import strategies as st
+from studio_folders import contents, faults, things
 
 from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
@@ -23,6 +24,8 @@ from finishing_kg.routes import Case, options_for
 from finishing_kg.rules.plain import base_as_plain, base_from_plain
 from finishing_kg.rules.shipped import shipped_sections
 from finishing_kg.statements import Statement
+from finishing_kg.studio import Studio, init, read_studio
+from finishing_kg.studio import things as read_things
 from finishing_kg.vocabulary.plain import vocabulary_as_plain, vocabulary_from_plain
 
 ROOT = Path(__file__).parent.parent
@@ -39,6 +42,12 @@ def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     place = tmp_path / "cache"
     monkeypatch.setenv(folder.VARIABLE, str(place))
     return place
+
+
+@pytest.fixture(scope="module")
+def knowledge() -> Knowledge:
+    """The shipped knowledge as its files say it."""
+    return Knowledge.load(ROOT / "ontology", sorted((ROOT / "rules").glob("*.toml")))
 
 
 def only_file(place: Path) -> Path:
@@ -316,3 +325,82 @@ def test_layers_come_back_as_they_were_derived(cache: Path) -> None:
             statement = Statement(predicate, subject)
             assert Prover(first).proofs(statement) == Prover(second).proofs(statement)
     assert only_file(cache).stat().st_size < 2_000_000
+
+
+BIMS = 'fk:pumice skos:altLabel "bims"@en .'
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    """A studio that calls pumice by another name."""
+    init(tmp_path / "studio")
+    things(tmp_path / "studio", BIMS)
+    return tmp_path / "studio"
+
+
+def said(of: Studio) -> dict[str, Any]:
+    """What a studio's knowledge says to a question with the name that it adds."""
+    return as_json(Dialogue(of.knowledge).say(f"{QUESTION}, why not bims?"))
+
+
+def test_a_studios_things_come_back_as_they_were_read(cache: Path, studio: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a studio adds is the same from the compiled form, which lies in the cache and not in its folder; its Turtle is then not read."""
+    before = contents(studio)
+    uncompiled = Knowledge(*(getattr(Knowledge.shipped(), part) for part in ("vocabulary", "language", "base")))
+    anew, first = read_studio(studio, uncompiled), read_studio(studio, Knowledge.shipped())
+    answers = [said(anew), said(first)]
+    assert len(list(cache.iterdir())) == 2
+    monkeypatch.setattr(read_things, "parse_turtle", lambda _: pytest.fail("Turtle is read again"))
+    again = read_studio(studio, Knowledge.shipped())
+    assert [said(again), *answers] == [answers[0]] * 3 and "pumice is ruled out" in answers[0]["text"]
+    for part in ("names", "phrases", "parents", "claims", "basis_order"):
+        assert getattr(again.knowledge.vocabulary, part) == getattr(anew.knowledge.vocabulary, part)
+    assert again.own_things == anew.own_things != {}
+    assert contents(studio) == before
+
+
+def test_a_changed_studio_is_read_again(cache: Path, studio: Path) -> None:
+    """What is kept is kept for the files as they were read, by name and content, and what is wrong with them is found each time."""
+    read_studio(studio, Knowledge.shipped())
+    (studio / "things/more.ttl").rename(studio / "things/most.ttl")
+    assert {file for file, _ in read_studio(studio, Knowledge.shipped()).own_things.values()} == {"things/most.ttl"}
+    things(studio, 'fk:tripoli skos:altLabel "soft silica"@en .')
+    assert {"pumice", "tripoli"} == read_studio(studio, Knowledge.shipped()).own_things.keys()
+    things(studio, "fk:tripoli fk:cutsGlass true .")
+    wrong = [faults(studio, Knowledge.shipped()) for _ in range(2)]
+    assert wrong[0] == wrong[1] != []
+    (studio / "things/more.ttl").unlink()
+    (studio / "things/most.ttl").unlink()
+    for _ in range(2):
+        shipped = Knowledge.shipped()
+        assert read_studio(studio, shipped).knowledge.vocabulary is shipped.vocabulary
+    assert cache.exists()
+
+
+@pytest.mark.parametrize("plain", [None, (), ((), {}), (1, {"pumice": 2}), ((), ()), "text"], ids=repr)
+def test_a_studios_things_in_another_shape_are_read_again(cache: Path, studio: Path, plain: Any) -> None:
+    """What is kept of a studio is no more trusted than what is kept of the shipped files; that nothing is added is the one thing that can be said."""
+    shipped = Knowledge.shipped()
+    assert shipped.compiled is not None
+    held = read_studio(studio, shipped)
+    held.knowledge.vocabulary.sections.give("studio things", plain)
+    again = read_studio(studio, Knowledge.shipped())
+    assert again.own_things == ({} if plain == () else held.own_things)
+    assert cache.exists()
+
+
+def test_a_studio_with_no_cache_is_read_each_time(studio: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where nothing is kept everything works as before."""
+    monkeypatch.setenv(folder.VARIABLE, "")
+    assert [set(read_studio(studio, Knowledge.shipped()).own_things) for _ in range(2)] == [{"pumice"}] * 2
+
+
+def test_many_studios_leave_what_they_rest_on(cache: Path, studio: Path) -> None:
+    """However many changes are tried in a studio, what is compiled of the shipped files is not pushed out by them."""
+    shipped = Knowledge.shipped()
+    held = only_file(cache)
+    os.utime(held, (0, 0))
+    for number in range(file._KEPT + 2):
+        assert shipped.compiled is not None
+        shipped.compiled.upon([("things/more.ttl", b"%d" % number)]).give("studio things", number)
+    assert held.exists() and len(list(cache.iterdir())) == file._KEPT

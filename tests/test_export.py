@@ -39,6 +39,8 @@ from finishing_kg.vocabulary import Basis, Vocabulary, load_vocabulary
 from finishing_kg.vocabulary.load import parse_turtle, turtle_files
 from finishing_kg.vocabulary.shapes import check_shapes
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 ROOT = Path(__file__).parent.parent
 QUERY = (ROOT / "examples" / "values-to-sources.rq").read_text(encoding="utf-8")
 WRITERS: dict[str, Callable[[Graph], str]] = {"turtle": to_turtle, "json-ld": to_json_ld}

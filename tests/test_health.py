@@ -33,6 +33,22 @@ def audited(knowledge: Knowledge, own: frozenset[str] = frozenset()) -> dict[str
     return found
 
 
+def only(kind: str, knowledge: Knowledge, own: frozenset[str] = frozenset()) -> list[Fault]:
+    """The faults of one kind, for which the others need not be looked for."""
+    return faults_of_base(knowledge.language, knowledge.base, own, {kind})
+
+
+def test_what_is_not_asked_for_changes_nothing_else(knowledge: Knowledge, chance: Random) -> None:
+    """Asked for one kind of fault, the same is found of it as among all kinds."""
+    plants = [*planted.out_of_reach(knowledge, chance)[:4], *planted.excluding(knowledge, chance)[:4], *planted.always_blocked(knowledge, chance)[:4]]
+    plants += [*planted.same_again(knowledge, chance)[:4], *planted.narrowed(knowledge, chance)[:4], *planted.beaten(knowledge, chance)[:4]]
+    rules = [replace(plant.rule, id=f"{plant.rule.id}-{number}") for number, plant in enumerate(plants)]
+    grown = with_rules(knowledge, [rule for ring in planted.circles(knowledge, chance)[-2:] for rule in ring] + rules)
+    found = audited(grown)
+    assert len(found) >= 5
+    assert {kind: only(kind, grown) for kind in KINDS} == {kind: found[kind] for kind in KINDS}
+
+
 def about_planted_alone(found: dict[str, list[Fault]], planted_ids: set[str]) -> bool:
     """Whether no fault is reported that has nothing to do with what was planted."""
     return all(planted_ids & set(fault.rules) for faults in found.values() for fault in faults if not fault.note)
@@ -97,12 +113,12 @@ def test_a_wider_rule_does_not_mask_what_differs(knowledge: Knowledge) -> None:
         replace(source, exceptions=(Statement("isAVessel", "piece"),)),
         replace(source, conditions=(*source.conditions, Statement("isToughened", "piece"))),
     ):
-        assert not audited(with_rules(knowledge, [narrow, wider]))["subsumed"]
-    assert not audited(with_rules(knowledge, [replace(narrow, safety=True)]))["subsumed"]
-    assert audited(with_rules(knowledge, [replace(narrow, exceptions=(Statement("isAVessel", "piece"),))]))["subsumed"]
+        assert not only("subsumed", with_rules(knowledge, [narrow, wider]))
+    assert not only("subsumed", with_rules(knowledge, [replace(narrow, safety=True)]))
+    assert only("subsumed", with_rules(knowledge, [replace(narrow, exceptions=(Statement("isAVessel", "piece"),))]))
     pitch = knowledge.base.by_id["pitch-is-for-optical-flats"]
     unspared = planted.copied(pitch, "unspared", conditions=(*pitch.conditions, Statement("isCased", "piece")))
-    assert not audited(with_rules(knowledge, [unspared]))["subsumed"]
+    assert not only("subsumed", with_rules(knowledge, [unspared]))
 
 
 def test_circles_are_found(knowledge: Knowledge, chance: Random) -> None:
@@ -148,9 +164,9 @@ def test_verdicts_that_contradict_each_other_are_found(
     assert len(plants) >= 30
     grown = with_rules(knowledge, [plant.rule for plant in plants])
     own = frozenset(plant.rule.id for plant in plants)
-    faults = {frozenset(fault.rules): fault for fault in audited(grown, own)["conflict"]}
+    faults = {frozenset(fault.rules): fault for fault in only("conflict", grown, own)}
     assert {frozenset((plant.rule.id, plant.source.id)) for plant in plants} <= set(faults)
-    assert of_the_studio != bool(audited(grown)["conflict"])
+    assert of_the_studio != bool(only("conflict", grown))
     for plant in plants[:10]:
         fault = faults[frozenset((plant.rule.id, plant.source.id))]
         model = grown.evaluate(dict.fromkeys(fault.facts, planted.SAID))
@@ -164,10 +180,10 @@ def test_what_is_decided_or_agreed_is_no_conflict(knowledge: Knowledge, chance: 
     plant = planted.contradicting(knowledge, chance, (planted.DISCOURAGED,), planted.PREFERRED)[0]
     about = next(c for c in plant.rule.conclusions if c.predicate == planted.PREFERRED)
     said = planted.overriding(plant.rule, plant.source.id, about)
-    assert audited(with_rules(knowledge, [plant.rule]))["conflict"]
-    assert not audited(with_rules(knowledge, [said]))["conflict"]
+    assert only("conflict", with_rules(knowledge, [plant.rule]))
+    assert not only("conflict", with_rules(knowledge, [said]))
     agreeing = planted.contradicting(knowledge, chance, (planted.PREFERRED,), planted.PREFERRED)
-    assert not audited(with_rules(knowledge, [plant.rule for plant in agreeing]), frozenset(plant.rule.id for plant in agreeing))["conflict"]
+    assert not only("conflict", with_rules(knowledge, [plant.rule for plant in agreeing]), frozenset(plant.rule.id for plant in agreeing))
 
 
 def test_a_verdict_that_is_always_overridden_is_masked(knowledge: Knowledge, chance: Random) -> None:
@@ -196,7 +212,7 @@ def test_phrases_that_share_a_sentence_are_found(knowledge: Knowledge, chance: R
         again = replace(phrase, id=f"{phrase.id}Again", verdict=False, proposed_through="", given=())
         extra[again.id] = replace(again, words=f"{phrase.words} {chance.choice(names)}", shape="trait", objects=()) if names else again
     language = Language(replace(vocabulary, phrases={**vocabulary.phrases, **extra}))
-    found = audited(Knowledge(language.vocabulary, language, knowledge.base))["shared sentence"]
+    found = only("shared sentence", Knowledge(language.vocabulary, language, knowledge.base))
     assert {f"{phrase.id}, {phrase.id}Again" for phrase in phrases[:50]} <= {fault.about for fault in found}
     for fault in found:
         with pytest.raises(StatementError, match=r"in \d ways"):
@@ -222,12 +238,12 @@ def test_gaps_are_found_where_advice_is_owed(knowledge: Knowledge, chance: Rando
     places = [(finish.id, form.id) for finish in vocabulary.things("finish") for form in vocabulary.things("form")]
     skipped = set(chance.sample(places, 50))
     grown = _grid(knowledge, skipped, planted.PREFERRED)
-    faults = audited(grown)["gap"]
+    faults = only("gap", grown)
     asked = [{fact.predicate: fact.object for fact in fault.facts} for fault in faults]
     assert {(str(each["worksToward"]), str(each["hasForm"])) for each in asked} == skipped
     assert all(not grown.evaluate(dict.fromkeys(fault.facts, planted.SAID)).subjects("isPreferred") for fault in faults)
     for verdict in planted.AGAINST:
-        assert not audited(_grid(knowledge, skipped, verdict))["gap"]
+        assert not only("gap", _grid(knowledge, skipped, verdict))
 
 
 def test_gaps_of_the_shipped_rules_equal_what_the_engine_says(knowledge: Knowledge) -> None:
@@ -236,7 +252,7 @@ def test_gaps_of_the_shipped_rules_equal_what_the_engine_says(knowledge: Knowled
 
     left = [rule for rule in knowledge.base.rules if not rule.id.startswith("right-tools") and rule.subject != "shelf"]
     bare = Knowledge(knowledge.vocabulary, knowledge.language, make_base(left))
-    found = {(f.object, fault.facts[0].object) for fault in audited(bare)["gap"] for f in fault.facts if f.predicate == "worksToward"}
+    found = {(f.object, fault.facts[0].object) for fault in only("gap", bare) for f in fault.facts if f.predicate == "worksToward"}
     finishes = [name.id for name in bare.vocabulary.things("finish")]
     options = dict.fromkeys(Options(bare.vocabulary, finishes), planted.SAID)
     for form in bare.vocabulary.things("form"):
@@ -279,8 +295,8 @@ def test_what_a_safety_rule_takes_for_possible_is_not_called_impossible(knowledg
         Statement("wallThickness", "piece", planted.Quantity.of(size, "mm"), how) for size, how in ((Decimal(5), "above"), (Decimal(3), "below"))
     ]
     rule = planted.copied(source, "both", conditions=(*source.conditions[:1], *limits))
-    assert not audited(with_rules(knowledge, [rule]))["never true"]
-    assert audited(with_rules(knowledge, [replace(rule, safety=False)]))["never true"]
+    assert not only("never true", with_rules(knowledge, [rule]))
+    assert only("never true", with_rules(knowledge, [replace(rule, safety=False)]))
 
 
 def test_only_what_concerns_an_addition_is_told(knowledge: Knowledge, chance: Random) -> None:

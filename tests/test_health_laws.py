@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 
 import planted
-from conftest import ROOT
 from effort import tries
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -21,6 +21,8 @@ from finishing_kg.health.supply import Supply
 from finishing_kg.proofs import Fact
 from finishing_kg.rules import Rule, make_base
 from finishing_kg.statements import Language, Statement, Variable
+
+ROOT = Path(__file__).parent.parent
 
 
 def _invented(rules: list[Rule]) -> Knowledge:

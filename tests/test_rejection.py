@@ -15,6 +15,8 @@ from finishing_kg.engine import Knowledge
 from finishing_kg.studio import init, read_studio
 from finishing_kg.studio.ranking import Ranking
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 RIM = "rim of a blown studio soda-lime tumbler, ground F600, to polish"
 FLAT = "flat face of float glass, sawn, to polish"
 CASES = ("silica-polish", "thin-rim-ground", "etched-to-polish", "by-hand-only")

@@ -12,6 +12,8 @@ from finishing_kg.chat.session import FORMAT, VERSION, SessionError, as_data, fr
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 TURNS = (
     "cast lead crystal relief, straight from the mould, I only have pumice and a brush wheel",
     "to a pre-polish",

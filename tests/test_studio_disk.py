@@ -232,7 +232,8 @@ import os, sys
 from pathlib import Path
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import StudioError, log, read_studio
-folder, knowledge = Path(sys.argv[1]), Knowledge.shipped()
+folder, shipped = Path(sys.argv[1]), Knowledge.shipped()
+knowledge = Knowledge(shipped.vocabulary, shipped.language, shipped.base)  # nothing of it is compiled, so that the files are read twice
 read_studio(folder, knowledge)  # loads what is loaded late, which somebody else may not be able to read
 if os.getuid() == 0:
     os.setuid(65534)  # root may write everywhere

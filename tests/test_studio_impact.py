@@ -19,6 +19,8 @@ from finishing_kg.studio.add import add_rule, try_rule
 from finishing_kg.studio.impact import impact, lines_of
 from finishing_kg.studio.library import keep, library_of
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 ROOT = Path(__file__).parent.parent
 # Of each sort and kind of answer some, so that a cold run takes seconds.
 SPREAD: tuple[str, ...] = ("relief-why-not-felt", "silica-polish", "by-hand-only", "many-machines-missing", "etched-to-polish", "thin-rim-ground")

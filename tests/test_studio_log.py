@@ -22,6 +22,8 @@ from finishing_kg.studio.pace import SHARE, Prior, estimate, prior, student_prob
 from finishing_kg.studio.paced import compare
 from finishing_kg.vocabulary import Vocabulary
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 CANAL = Path(__file__).parent.parent / "examples" / "studio"
 JOB = {"mineral": "silicon-carbide", "hold": "loose", "carrier": "flat-lap", "glass": "lead-crystal"}
 JOB |= {"grade": "F400", "found": "F220", "found_hold": "loose"}

@@ -20,6 +20,8 @@ from finishing_kg.studio.add import add_rule, add_thing, remove_rule, remove_thi
 from finishing_kg.studio.pack import Pack, is_for_newer, pack_bytes, read_pack
 from finishing_kg.studio.packs import add_pack, make_pack, remove_pack, tried
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 CANAL = ROOT / "examples" / "studio"
 NO_TRIPOLI = written_rule("no-tripoli", '"?option uses mineral tripoli"', '"?option is ruled out"')
 

@@ -15,6 +15,8 @@ from finishing_kg.studio import StudioError, read_studio
 from finishing_kg.studio import write as writing
 from finishing_kg.studio.rename import rename
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 EXAMPLE = Path(__file__).parent.parent / "examples" / "studio"
 PLAN = """
 # Ours, over the brush.

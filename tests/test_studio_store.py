@@ -29,6 +29,8 @@ from finishing_kg.studio.published import publish, published, read_published, wi
 from finishing_kg.studio.store import Guarded, Store, basic, store_at
 from finishing_kg.vocabulary.load import parse_turtle
 
+pytestmark = pytest.mark.usefixtures("shipped_once")
+
 _REACHES = ("socket.connect", "socket.getaddrinfo")
 GRAPH = "https://our-school.example/glass"
 CANAL = ROOT / "examples" / "studio"

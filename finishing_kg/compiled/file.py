@@ -25,7 +25,7 @@ FORM = 1
 _MAGIC = b"\x89FKGC\r\n\x1a"
 _HEADER = len(_MAGIC) + 2 + 32 + 8 + 32
 _LARGEST = 1 << 28  # bytes; a file beyond this is not one of ours
-_KEPT = 8  # files: a checkout and an installed program, before and after an edit, each perhaps with a case library
+_KEPT = 16  # files: a checkout and an installed program, before and after an edit, each perhaps with a case library and a studio's things
 
 
 def packed(key: bytes, sections: dict[str, bytes]) -> bytes:
@@ -102,6 +102,12 @@ def write_file(folder: str, key: bytes, sections: dict[str, bytes]) -> bool:
         return False
     _tidy(folder)
     return True
+
+
+def note_use(folder: str, key: bytes) -> None:
+    """Note that what is kept for a key is in use, where it is not read again but others rest on it."""
+    with suppress(OSError, NotImplementedError):
+        os.utime(path_of(folder, key), follow_symlinks=False)
 
 
 def _used(opened: int) -> None:

@@ -1,10 +1,11 @@
 """Named sections of plain data that rooms compile and find again at the next start."""
 
 import marshal
-from collections.abc import Callable
-from typing import Any, TypeVar
+from collections.abc import Callable, Iterable
+from typing import Any, Self, TypeVar
 
-from finishing_kg.compiled.file import read_file, write_file
+from finishing_kg.compiled.digest import blake2b
+from finishing_kg.compiled.file import note_use, read_file, write_file
 from finishing_kg.compiled.folder import cache_folder
 
 _Made = TypeVar("_Made")
@@ -41,6 +42,21 @@ class Sections:
         self._packed[name] = marshal.dumps(data)
         if self._folder is not None:
             write_file(self._folder, self._key, {**(read_file(self._folder, self._key) or {}), **self._packed})
+
+    def upon(self, more: Iterable[tuple[str, bytes]]) -> Self:
+        """What is compiled of all that these sections are of together with something more; kept nowhere if these are kept nowhere.
+
+        Args:
+            more: names and contents, as they were read: not as they may stand in a file by now.
+        """
+        if self._folder is None:
+            return type(self)()
+        digest = blake2b(self._key, digest_size=32)
+        for name, held in more:
+            said = name.encode("utf-8", "surrogateescape")
+            digest.update(f"{len(said)} {len(held)}\n".encode() + said + held)
+        note_use(self._folder, self._key)
+        return type(self)(digest.digest(), read_file(self._folder, digest.digest()), self._folder)
 
     def made(self, name: str, make: Callable[[], _Made], as_plain: Callable[[_Made], Any], from_plain: Callable[[Any], _Made]) -> _Made:
         """What a section holds; where it is missing or in another shape, what is made anew, which it then holds.

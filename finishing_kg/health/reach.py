@@ -41,11 +41,17 @@ def _grown(supply: Supply) -> frozenset[str]:
     """The rules each of whose conditions has a source that does not rest on the rule itself."""
     reached: frozenset[str] = frozenset()
     kinds = {rule.id: supply.kinds((*rule.conditions, *rule.exceptions)) for rule in supply.base.rules}
+    # What has a source once keeps it, since there are only ever more of them: each round looks at what had none.
+    left = {rule.id: list(rule.conditions) for rule in supply.base.rules}
     while True:
-        more = {rule.id for rule in supply.base.rules if all(_sources(supply, c, kinds[rule.id], reached) for c in rule.conditions)}
-        if more == reached:
+        for name, conditions in left.items():
+            while conditions and _sources(supply, conditions[0], kinds[name], reached):
+                del conditions[0]
+        more = frozenset(name for name, conditions in left.items() if not conditions)
+        if not more:
             return reached
-        reached = frozenset(more)
+        reached |= more
+        left = {name: conditions for name, conditions in left.items() if conditions}
 
 
 def _sources(

@@ -119,7 +119,7 @@ class Search:
         if not goals:
             yield state
             return
-        place = min(range(len(goals)), key=lambda at: self._cost(goals[at], state))
+        place = min(range(len(goals)), key=lambda at: self._cost(goals[at], state)) if len(goals) > 1 else 0
         goal, rest = goals[place], [*goals[:place], *goals[place + 1 :]]
         if goal.sentence.comparison != "is":
             yield from self._compare(goal, rest, state)

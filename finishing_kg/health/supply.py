@@ -60,7 +60,7 @@ class Supply:
         given = self.phrase(statement).given
         if isinstance(statement.subject, str):
             return bool(given) and not is_frozen(statement.subject) and self.vocabulary.fits(self.kind(statement.subject), given)
-        return bool(given) and (kinds is None or any(self.vocabulary.fits(kind, given) for kind in kinds))
+        return bool(given) and (kinds is None or not kinds.isdisjoint(self.slot(given)))
 
     @cached_property
     def every_kind(self) -> tuple[str, ...]:

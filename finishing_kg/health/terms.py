@@ -22,12 +22,18 @@ def meant(term: Term | None, bindings: Bindings) -> Term | None:
 
 def filled(statement: Statement, bindings: Bindings) -> Statement:
     """A statement with what is known of its variables."""
-    return changed(statement, lambda variable: meant(variable, bindings))
+    subject, obj = meant(statement.subject, bindings), meant(statement.object, bindings)
+    if subject is statement.subject and obj is statement.object:
+        return statement
+    assert isinstance(subject, str | Variable)
+    return Statement(statement.predicate, subject, obj, statement.comparison)
 
 
 def changed(statement: Statement, change: Callable[[Variable], Term | None]) -> Statement:
     """A statement with something done to each of its variables."""
     subject, obj = statement.subject, statement.object
+    if not isinstance(subject, Variable) and not isinstance(obj, Variable):
+        return statement
     if isinstance(subject, Variable):
         found = change(subject)
         assert isinstance(found, str | Variable)

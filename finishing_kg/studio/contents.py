@@ -88,7 +88,7 @@ def read_studio(folder: Path, upon: Knowledge | None = None) -> Studio:
     guard = guard_of(shipped.vocabulary, shipped.base)
     faults: list[StudioFault] = []
     packs = read_packs(folder, faults)
-    widened = read_things(sources(folder, "things", packs), shipped.vocabulary, guard, faults)
+    widened = read_things(sources(folder, "things", packs), shipped.vocabulary, guard, faults, shipped.compiled)
     things_are_wrong = bool(faults)
     shelf = read_shelf(folder, widened.vocabulary, faults)
     held = log.read(folder, widened.vocabulary, faults)
@@ -109,9 +109,9 @@ def read_studio(folder: Path, upon: Knowledge | None = None) -> Studio:
 def contradictions(language: Language, base: RuleBase, own: Set[str], kinds: frozenset[str]) -> list[RuleFault]:
     """What is wrong with a studio's rules among the others and shows without a case, of some kinds."""
     found = []
-    for each in faults_of_base(language, base, frozenset(own)):
+    for each in faults_of_base(language, base, frozenset(own), kinds):
         # Of other faults the first rule is the one to change, and a studio changes none that is shipped.
-        if each.fault in kinds and (each.fault == "conflict" or each.rules[0] in own):
+        if each.fault == "conflict" or each.rules[0] in own:
             rule = base.by_id[next(rule for rule in each.rules if rule in own)]
             shown = each.witness(language)
             found.append(RuleFault(rule.file, rule.line, rule.id, "", each.text + (f"\nIt shows where: {shown}" if shown else "")))

@@ -159,7 +159,7 @@ def _language(files: dict[str, str], shipped: Knowledge) -> Language:
     """
     faults: list[StudioFault] = []
     written = [Inside(name, text.encode()) for name, text in files.items()]
-    widened = read_things(written, shipped.vocabulary, guard_of(shipped.vocabulary, shipped.base), faults)
+    widened = read_things(written, shipped.vocabulary, guard_of(shipped.vocabulary, shipped.base), faults, shipped.compiled)
     if faults:
         raise StudioError(faults)
     return Language(widened.vocabulary)

@@ -10,15 +10,19 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from finishing_kg.compiled import Sections, shaped
 from finishing_kg.places import shipped
+from finishing_kg.record import replace as renewed
 from finishing_kg.studio.errors import StudioFault
 from finishing_kg.studio.guard import Guard, owed_traits
 from finishing_kg.studio.names import TakenWords
+from finishing_kg.studio.pack import Inside
 from finishing_kg.studio.sources import Source, read_packs, sources
 from finishing_kg.studio.turtle import line_of
 from finishing_kg.texts import text_of
 from finishing_kg.vocabulary import OntologyError, Vocabulary
 from finishing_kg.vocabulary.load import FK, joined, parse_turtle, turtle_files, vocabulary_of
+from finishing_kg.vocabulary.plain import vocabulary_as_plain, vocabulary_from_plain
 
 if TYPE_CHECKING:
     from rdflib import Graph
@@ -33,6 +37,7 @@ SOURCE = "https://finishing-kg.example/source#"
 _RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 _SKOS = "http://www.w3.org/2004/02/skos/core#"
 _TYPE, _ALSO, _LABEL = _RDF + "type", _SKOS + "altLabel", _SKOS + "prefLabel"
+_SECTION = "studio things"
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
@@ -59,8 +64,51 @@ class _File:
         return StudioFault(self.name, line_of(self.text, local, within) if local else 1, local, text)
 
 
-def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, faults: list[StudioFault]) -> Widened:
-    """Read Turtle files; what is wrong is added to ``faults``, and then the shipped vocabulary is given back."""
+def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, faults: list[StudioFault], compiled: Sections | None = None) -> Widened:
+    """Read Turtle files; what is wrong is added to ``faults``, and then the shipped vocabulary is given back.
+
+    Args:
+        written: the files; each is read once.
+        before: the shipped vocabulary.
+        guard: of the shipped rules.
+        faults: to add to.
+        compiled: what is kept of exactly this vocabulary and these rules. What is in order is kept beside it, and not held against them again.
+    """
+    if not written:
+        return Widened(before, {})
+    try:
+        held = [Inside(str(source), source.read_bytes()) for source in written]
+    except OSError:
+        return _read_things(written, before, guard, faults)  # which says so
+    sections = compiled.upon((file.name, file.data) for file in held) if compiled is not None else Sections()
+    try:
+        return _from_plain(sections, before)
+    except (TypeError, ValueError, ArithmeticError, LookupError):
+        known, widened = len(faults), _read_things(held, before, guard, faults)
+    if len(faults) > known:
+        return widened
+    if widened.vocabulary is before:
+        sections.give(_SECTION, ())
+        return widened
+    sections.give(_SECTION, (vocabulary_as_plain(widened.vocabulary), widened.own))
+    return replace(widened, vocabulary=renewed(widened.vocabulary, sections=sections))
+
+
+def _from_plain(sections: Sections, before: Vocabulary) -> Widened:
+    """What is kept.
+
+    Raises:
+        TypeError, ValueError, ArithmeticError, LookupError: nothing is, or in another shape.
+    """
+    plain = sections.get(_SECTION)
+    if plain == ():
+        return Widened(before, {})
+    vocabulary, own = shaped(plain, tuple, dict)
+    places = {local: shaped(place, str, int) for local, place in own.items()}
+    return Widened(renewed(vocabulary_from_plain(vocabulary), sections=sections), places)
+
+
+def _read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, faults: list[StudioFault]) -> Widened:
     known = len(faults)
     files = [file for source in written if (file := _read(source, faults))]
     if not any(_things_of(file) for file in files) and len(faults) == known and not any(_strange(file) for file in files):
@@ -92,8 +140,8 @@ def read_things(written: Sequence[Source], before: Vocabulary, guard: Guard, fau
 def against_shapes(folder: Path) -> list[str]:
     """What the shipped shapes find wrong with a studio's things, a sentence each.
 
-    The shipped things satisfy them and a studio changes none. So of the shipped things that it names only the kind is taken
-    along, and only what the studio says is told; the whole graph would take four times as long.
+    The shipped things satisfy them and a studio changes none. So of the shipped things and phrases that it names only the kind is taken
+    along, and only what the studio says is looked at and told; the whole graph would take many times as long.
 
     Raises:
         OntologyError: a file that is no Turtle.
@@ -108,24 +156,25 @@ def against_shapes(folder: Path) -> list[str]:
         graph.add((thing, _uri(_TYPE), kinds[thing]))
     said = {(str(thing), str(path)) for thing, path in own.subject_predicates()}
     made = {str(thing) for thing in own.subjects() if thing not in kinds}
-    return check_shapes(graph, lambda thing, path: thing in made or (thing, path) in said)
+    return check_shapes(graph, lambda thing, path: thing in made or (thing, path) in said, set(own.subjects()))
 
 
 @cache
 def _parted() -> tuple[dict[Any, Any], Graph]:
-    """The shipped things with their kinds; and what is shipped but says nothing of them: phrases, kinds, units, sources."""
-    from rdflib import Graph
+    """The shipped things and phrases with their kinds; and what is shipped but says nothing of things: phrases, kinds, units, sources."""
+    from rdflib import RDF, Graph
 
     whole = _ontology()
     classes = {kind for kind, word in whole.subject_objects(_uri(FK + "kind")) if str(word) in (*KINDS, "cue")}
     things = {thing: kind for kind in classes for thing in whole.subjects(_uri(_TYPE), kind)}
     told = {*things, *(value for thing in things for value in whole.objects(thing) if not hasattr(value, "defrag"))}
     told.update(statement for statement, thing in whole.subject_objects(_uri(_RDF + "subject")) if thing in things)
+    phrases = dict.fromkeys(whole.subjects(RDF.type, RDF.Property), RDF.Property)
     rest = Graph(bind_namespaces="none")
     for triple in whole:
-        if triple[0] not in told:
+        if triple[0] not in told and triple[1:] != (RDF.type, RDF.Property):
             rest.add(triple)
-    return things, rest
+    return {**things, **phrases}, rest
 
 
 @cache

@@ -9,10 +9,11 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 import atheris  # noqa: E402
 
 with atheris.instrument_imports(include=["finishing_kg"], enable_loader_override=False):
-    from fuzz.targets import targets
+    from fuzz.targets import knowledge, targets
 
 if __name__ == "__main__":
     chosen = next(target for target in targets() if target.name == sys.argv[1])
+    knowledge()
     chosen.feed(chosen.seeds[0])  # loads what is loaded late
 
     def one(data: bytes) -> None:

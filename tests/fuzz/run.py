@@ -22,7 +22,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 from fuzz.guard import the_guard  # noqa: E402
 from fuzz.mutate import inputs  # noqa: E402
-from fuzz.targets import Target, targets  # noqa: E402
+from fuzz.targets import Target, knowledge, targets  # noqa: E402
 
 WHOLE = 1_000_000
 _PARTS = 20  # each goes through all targets, so that a run that is stopped has fed them all
@@ -42,6 +42,7 @@ def fed(target: Target, count: int, seed: int, seconds: float) -> dict[str, Any]
         seed: begins the chance.
         seconds: when to stop at the latest.
     """
+    knowledge()
     taken, done, findings, began = 0, 0, list[str](), time.monotonic()
     for data in inputs(target.seeds, count, seed):
         if time.monotonic() - began > seconds:

@@ -53,14 +53,18 @@ class Target(NamedTuple):
 
 
 @cache
+def _read() -> Knowledge:
+    return Knowledge.shipped()
+
+
+@cache
 def knowledge() -> Knowledge:
-    """The shipped knowledge, loaded and used once before anything is fed, so that no input is blamed for what is loaded late."""
-    shipped = Knowledge.shipped()
+    """The shipped knowledge, used once; whoever feeds asks for it before, so that no input is blamed for what is loaded late."""
     for question in _QUESTIONS:
-        dialogue = Dialogue(shipped)
+        dialogue = Dialogue(_read())
         for turn in question.decode().split("\n"):
             dialogue.say(turn)
-    return shipped
+    return _read()
 
 
 _told: list[str] = []
@@ -242,8 +246,8 @@ def _shipped(pattern: str, parts: int) -> tuple[bytes, ...]:
 
 @cache
 def _sentences() -> tuple[bytes, ...]:
-    language = knowledge().language
-    every = [statement for rule in knowledge().base.rules for statement in (*rule.conditions, *rule.exceptions, *rule.conclusions)]
+    language = _read().language
+    every = [statement for rule in _read().base.rules for statement in (*rule.conditions, *rule.exceptions, *rule.conclusions)]
     return _of(*dict.fromkeys(map(language.print, every)))
 
 
@@ -326,6 +330,7 @@ def targets() -> tuple[Target, ...]:
 @cache
 def warm(name: str) -> Target:
     """A target that has been fed once, so that what it loads late is blamed on no input."""
+    knowledge()
     target = next(target for target in targets() if target.name == name)
     target.feed(target.seeds[0])
     return target

@@ -11,11 +11,17 @@ from hypothesis import strategies as st
 from fuzz.guard import Forbidden
 from fuzz.mutate import HOSTILE, inputs
 from fuzz.run import fed
-from fuzz.targets import Target, refusals, targets, warm
+from fuzz.targets import Target, knowledge, refusals, targets, warm
 
 FOUND = tomllib.loads((Path(__file__).parents[1] / "data" / "fuzzed.toml").read_text(encoding="utf-8"))["found"]
 TARGETS = {target.name: target for target in targets()}
 QUICK = [target for target in TARGETS.values() if target.again]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _warm() -> None:
+    """What is loaded late is loaded before anything is fed."""
+    knowledge()
 
 
 @pytest.mark.parametrize("target", QUICK, ids=[target.name for target in QUICK])

@@ -12,7 +12,7 @@ from textual.containers import Horizontal, Vertical
 from textual.events import DescendantFocus
 from textual.reactive import reactive
 from textual.screen import Screen
-from textual.widgets import Footer, Input
+from textual.widgets import Input
 
 from finishing_kg_tui import actions, themes
 from finishing_kg_tui.dialogue import OpenDialogue
@@ -24,6 +24,7 @@ from finishing_kg_tui.screens.following import Following
 from finishing_kg_tui.telling import Part, as_text, parts_of
 from finishing_kg_tui.widgets.adviser import Adviser
 from finishing_kg_tui.widgets.conversation import Conversation, Turn
+from finishing_kg_tui.widgets.keys import Keys
 from finishing_kg_tui.widgets.question import EXAMPLES, QuestionLine
 from finishing_kg_tui.widgets.taken import Taken
 
@@ -69,7 +70,7 @@ class BenchScreen(RoomsBeside, Screen[None]):
                 if self._begins_wide:
                     yield Taken(classes="only-wide")
         yield QuestionLine()
-        yield Footer(show_command_palette=False, compact=True)
+        yield Keys()
 
     def on_mount(self) -> None:
         """The rest comes once the first picture stands."""
@@ -93,21 +94,20 @@ class BenchScreen(RoomsBeside, Screen[None]):
 
     # What makes sense now
 
-    def situation(self) -> set[actions.Need]:
-        """What is there, in the words of the action table."""
-        have = self.piece.situation()
-        if self.query(Turn):
-            have.add("a turn")
-        if self.has_class("-wide"):
-            have.add("room")
-        if self.query_one(Adviser).knowledge:
-            have.add("knowledge")
-        return have
+    def is_there(self, need: actions.Need) -> bool:
+        """Whether there is something, in the words of the action table; asked for each key whenever anything is done."""
+        if need == "a turn":
+            return bool(self.query(Turn))
+        if need == "room":
+            return self.has_class("-wide")
+        if need == "knowledge":
+            return bool(self.query_one(Adviser).knowledge)
+        return need in self.piece.situation()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """None (shown dim, does nothing) for an action of the table that makes no sense now."""
         found = actions.named(action)
-        return None if found and found.needs not in self.situation() else super().check_action(action, parameters)
+        return None if found and not self.is_there(found.needs) else super().check_action(action, parameters)
 
     # The conversation
 

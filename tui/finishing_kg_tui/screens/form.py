@@ -13,7 +13,7 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 
 from finishing_kg_tui.actions import KeysProvider
 from finishing_kg_tui.library import Reports, why
@@ -22,6 +22,7 @@ from finishing_kg_tui.screens.choose import Choice, ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
 from finishing_kg_tui.screens.sentence import SentenceScreen
 from finishing_kg_tui.widgets.fields import Fields
+from finishing_kg_tui.widgets.keys import Keys
 
 if TYPE_CHECKING:
     from finishing_kg.statements import Language
@@ -132,7 +133,7 @@ class FormScreen(Reports, Screen[bool]):
         yield fields
         with VerticalScroll(id="form-words", can_focus=False):
             yield Static(id="form-word", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield Keys()
 
     def on_mount(self) -> None:
         """Show the empty form."""

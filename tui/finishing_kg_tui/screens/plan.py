@@ -13,7 +13,7 @@ from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 
 from finishing_kg_tui import planning
 from finishing_kg_tui.actions import KeysProvider
@@ -23,6 +23,7 @@ from finishing_kg_tui.planning import PIECE, STEP, Sheet, told
 from finishing_kg_tui.screens.choose import ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
 from finishing_kg_tui.widgets.fields import Fields
+from finishing_kg_tui.widgets.keys import Keys
 from finishing_kg_tui.widgets.lines import PlanLines
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ class PlanScreen(Reports, Screen[None]):
                 parts.border_title = "Piece"
                 parts.border_subtitle = "Enter: another value"
                 yield Fields(id="parts")
-        yield Footer(show_command_palette=False, compact=True)
+        yield Keys()
 
     def on_mount(self) -> None:
         """Load the knowledge once the first picture stands."""

@@ -14,7 +14,7 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from finishing_kg_tui import keeping
@@ -25,6 +25,7 @@ from finishing_kg_tui.plain import clean, one_line
 from finishing_kg_tui.screens.choose import ChooseScreen
 from finishing_kg_tui.screens.decide import DecideScreen
 from finishing_kg_tui.screens.form import FormScreen
+from finishing_kg_tui.widgets.keys import Keys
 
 if TYPE_CHECKING:
     from finishing_kg.engine import Knowledge
@@ -98,7 +99,7 @@ class StudioScreen(Reports, Screen[None]):
             with VerticalScroll(id="studio-entry", can_focus=False) as entry:
                 entry.border_title = "In full"
                 yield Static(id="entry-text", markup=False)
-        yield Footer(show_command_palette=False, compact=True)
+        yield Keys()
 
     def on_mount(self) -> None:
         """Read the studio once the first picture stands."""
