@@ -11,7 +11,7 @@ from finishing_kg.statements import Statement, option_parts
 
 _PARTS = frozenset(("usesMineral", "hasHold", "usesCarrier", "worksToward"))
 
-_Parts = tuple[str | None, str | None, str | None]
+_Method = tuple[str | None, str | None, str | None]
 
 
 class Objection(NamedTuple):
@@ -44,7 +44,7 @@ def objections(
     judged = set(model.subjects(objection.verdict))
     if objection is DISCOURAGED:
         judged.difference_update(model.subjects(RULED_OUT.verdict))
-    told: list[tuple[str, str, _Parts, str]] = []
+    told: list[tuple[str, str, _Method, str]] = []
     for rule in map(str, model.every_object(objection.proposal)):
         seen: set[tuple[str | None, ...]] = set()
         freed = model.subjects("isFreedFrom", rule)
@@ -54,7 +54,7 @@ def objections(
             looked_at = _looked_at(reasons, option, rule, objection) if always is None else always
             mineral, hold, carrier, stage = option_parts(option)
             at = stage if "worksToward" in looked_at or finish is None else finish
-            parts: _Parts = (
+            parts: _Method = (
                 mineral if "usesMineral" in looked_at else None,
                 hold if "hasHold" in looked_at else None,
                 carrier if "usesCarrier" in looked_at else None,
