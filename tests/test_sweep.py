@@ -159,9 +159,10 @@ def test_a_fact_that_works_in_secret_is_noticed(knowledge: Knowledge, monkeypatc
         answer = answer_of(advice)
         return replace(answer, text=f"{answer.text} Pressed, is it?") if advice.case.make == "pressed" else answer
 
-    assert list(twice.unused_facts_change(knowledge, case)) == []
+    before = Advice(knowledge, case, whole=False, asking=False)
+    assert list(twice.unused_facts_change(before, answer_of(before))) == []
     monkeypatch.setattr(twice, "answer_of", secretive)
-    assert any("pressed" in fault for fault in twice.unused_facts_change(knowledge, case))
+    assert any("pressed" in fault for fault in twice.unused_facts_change(before, secretive(before)))
 
 
 def test_fewer_minutes_on_a_harder_glass_are_noticed(sound: Asked) -> None:

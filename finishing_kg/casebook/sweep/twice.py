@@ -21,20 +21,16 @@ _ALWAYS_USED = ("form", "surface", "finish")  # whether something must be asked 
 
 def broken_when_asked_again(knowledge: Knowledge, case: Case, answer: Answer) -> list[str]:
     """What is wrong between an answer and others to nearly the same case."""
-    found = [f"same-again: {fault}" for fault in _same_again(knowledge, case, answer)]
-    # These look at what is advised, not at its reasons; those of the answer itself were checked.
-    found += [f"unused-fact: {fault}" for fault in unused_facts_change(knowledge.unchecked, case)]
-    found += [f"harder-is-no-faster: {fault}" for fault in _harder_is_no_faster(knowledge.unchecked, case, answer)]
+    again = _advice(knowledge, complete(knowledge.vocabulary, case))
+    told = answer_of(again)
+    found = ["same-again: asked again, the answer is another"] if as_json(told) != as_json(answer) else []
+    found += [f"unused-fact: {fault}" for fault in unused_facts_change(again, told)]
+    found += [f"harder-is-no-faster: {fault}" for fault in _harder_is_no_faster(knowledge, case, answer)]
     return found + list(narrow_faults(knowledge, case))
 
 
-def _ask(knowledge: Knowledge, case: Case) -> Answer:
-    return answer_of(Advice(knowledge, complete(knowledge.vocabulary, case), whole=False, asking=False))
-
-
-def _same_again(knowledge: Knowledge, case: Case, answer: Answer) -> Iterator[str]:
-    if as_json(_ask(knowledge, case)) != as_json(answer):
-        yield "asked again, the answer is another"
+def _advice(knowledge: Knowledge, case: Case) -> Advice:
+    return Advice(knowledge, case, whole=False, asking=False)
 
 
 def advice(answer: Answer) -> Any:
@@ -44,11 +40,14 @@ def advice(answer: Answer) -> Any:
     return told["kind"], told["text"], routes, [(note["id"], note["text"]) for note in (*told["cautions"], *told["hints"])]
 
 
-def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
-    """Which facts change the advice when they are left out, though nothing derived rests on them nor on their absence."""
-    completed = complete(knowledge.vocabulary, case)
-    before = Advice(knowledge, completed, whole=False, asking=False)
-    answer = answer_of(before)
+def unused_facts_change(before: Advice, answer: Answer) -> Iterator[str]:
+    """Which facts change the advice when they are left out, though nothing derived rests on them nor on their absence.
+
+    Args:
+        before: the judged case.
+        answer: to it.
+    """
+    knowledge, completed = before.knowledge, before.case
     if answer.kind == "question":
         return
     used = before.model.things_used() | before.judged.model.things_used()
@@ -58,7 +57,8 @@ def unused_facts_change(knowledge: Knowledge, case: Case) -> Iterator[str]:
         value = completed.part(part)
         if value is None or part in _ALWAYS_USED or value in used or predicate in kept_off:
             continue
-        if advice(answer_of(Advice(knowledge, replace(completed, **{part: None}), whole=False, asking=False))) != advice(answer):
+        # What is advised counts here and below, not its reasons.
+        if advice(answer_of(_advice(knowledge.unchecked, replace(completed, **{part: None})))) != advice(answer):
             yield f"nothing rests on {value}, and without it the advice is another"
 
 
@@ -66,7 +66,7 @@ def narrow_faults(knowledge: Knowledge, case: Case) -> Iterator[str]:
     """The same piece with a narrow opening, where it has one."""
     if case.form and knowledge.vocabulary.holds(case.form, "isHollow"):
         narrow = complete(knowledge.vocabulary, replace(case, measures={"diameter": _NARROW}))
-        yield from broken(Asked(knowledge.vocabulary, narrow, _ask(knowledge, narrow)))
+        yield from broken(Asked(knowledge.vocabulary, narrow, answer_of(_advice(knowledge, narrow))))
 
 
 def _harder_is_no_faster(knowledge: Knowledge, case: Case, answer: Answer) -> Iterator[str]:
@@ -77,7 +77,8 @@ def _harder_is_no_faster(knowledge: Knowledge, case: Case, answer: Answer) -> It
     for glass in knowledge.vocabulary.things("glass"):
         there = _ease(knowledge, glass.id)
         if here is not None and there is not None and there > here:
-            yield from quicker_steps(answer, _ask(knowledge, replace(case, glass=glass.id)), glass.label)
+            harder = complete(knowledge.vocabulary, replace(case, glass=glass.id))
+            yield from quicker_steps(answer, answer_of(_advice(knowledge.unchecked, harder)), glass.label)
 
 
 def _ease(knowledge: Knowledge, glass: str) -> int | None:
