@@ -80,10 +80,12 @@ def _tables(read: dict[str, Any], wanted: dict[str, Any], which: str) -> Iterato
     for name in ("measures", "planned"):
         value, right = read[name] or {}, wanted.get(name, {})
         for key in value.keys() | right.keys():
-            if key in value and value[key] != right.get(key) and (key in right or name == "measures" or "planned" not in wanted):
-                yield MISREAD, f"{which}{name}: {key} {value[key]!r}, not {right.get(key)!r}"
-            elif key not in value:
-                yield PARTLY, f"{which}{name}: lacks {key} {right[key]!r}"
+            allowed = right.get(key)
+            fitting = allowed if isinstance(allowed, list) else [allowed]
+            if key in value and value[key] not in fitting and (key in right or name == "measures" or "planned" not in wanted):
+                yield MISREAD, f"{which}{name}: {key} {value[key]!r}, not {allowed!r}"
+            elif key not in value and "" not in fitting:
+                yield PARTLY, f"{which}{name}: lacks {key} {allowed!r}"
 
 
 def questions(file: Path) -> list[dict[str, Any]]:

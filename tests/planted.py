@@ -131,7 +131,7 @@ def always_blocked(knowledge: Knowledge, chance: Random) -> list[Plant]:
     for rule in plain_rules(knowledge, chance):
         blocking = chance.choice(rule.conditions)
         if blocking.comparison == "above" and isinstance(blocking.object, Quantity):
-            blocking = replace(blocking, object=replace(blocking.object, mid=blocking.object.mid / 2))
+            blocking = blocking._replace(object=replace(blocking.object, mid=blocking.object.mid / 2))
         elif blocking.comparison != "is" or isinstance(blocking.object, Variable):
             continue
         made.append((rule, {"exceptions": (*rule.exceptions, blocking)}))
@@ -175,7 +175,7 @@ def narrowed(knowledge: Knowledge, chance: Random) -> list[Plant]:
         extra = Statement(chance.choice([trait for trait in traits if trait not in said]), "piece")
         if limit is not None and isinstance(limit.object, Quantity):
             factor = Decimal(3 if limit.comparison == "above" else "0.9")
-            tighter = replace(limit, object=Quantity(limit.object.mid * factor, limit.object.unit))
+            tighter = limit._replace(object=Quantity(limit.object.mid * factor, limit.object.unit))
             made.append((rule, {"conditions": tuple(tighter if c is limit else c for c in rule.conditions)}))
         elif chance.random() < 0.3:
             made.append((rule, {"exceptions": (*rule.exceptions, extra)}))
@@ -257,7 +257,7 @@ def beaten(knowledge: Knowledge, chance: Random) -> list[Plant]:
         # Were every such rule overridden, the rule that makes the verdict could never fire either, and that is reported too.
         if not rule.overrides and not rule.safety and number % 12:
             exceptions = rule.exceptions[: chance.randrange(len(rule.exceptions) + 1)]
-            parts = {"conclusions": (replace(proposal, predicate=PREFERRED),), "exceptions": exceptions}
+            parts = {"conclusions": (proposal._replace(predicate=PREFERRED),), "exceptions": exceptions}
             winner = copied(rule, f"planted-{number}", **parts)
             made.append(Plant(overriding(winner, rule.id, winner.conclusions[0]), rule))
     return made
@@ -270,6 +270,6 @@ def contradicting(knowledge: Knowledge, chance: Random, sources: tuple[str, ...]
     made: list[tuple[Rule, dict[str, object]]] = []
     for rule, proposal in found:
         if not rule.overrides and not rule.safety:
-            parts = {"conditions": (*rule.conditions, Statement("isCased", "piece")), "conclusions": (replace(proposal, predicate=verdict),)}
+            parts = {"conditions": (*rule.conditions, Statement("isCased", "piece")), "conclusions": (proposal._replace(predicate=verdict),)}
             made.append((rule, parts))
     return named(iter(made))

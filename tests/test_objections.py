@@ -43,7 +43,7 @@ def test_where_the_rules_do_not_tell_the_proof_is_asked(knowledge: Knowledge) ->
     other = replace(
         through,
         id="another-way",
-        conditions=tuple(replace(each, predicate=swapped.get(each.predicate, each.predicate)) for each in through.conditions),
+        conditions=tuple(each._replace(predicate=swapped.get(each.predicate, each.predicate)) for each in through.conditions),
     )
     assert _Told(RuleBase((stiff, through), ())).by("rule/no-stiff-face-on-relief", RULED_OUT) is not None
     assert _Told(RuleBase((stiff, through, other), ())).by("rule/no-stiff-face-on-relief", RULED_OUT) is None

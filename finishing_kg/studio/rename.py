@@ -138,8 +138,7 @@ class _Renaming:
         if self.thing.id not in (said.subject, said.object):
             return value
         new = self.new_id or self.thing.id
-        meant = replace(
-            said,
+        meant = said._replace(
             subject=new if said.subject == self.thing.id else said.subject,
             object=new if said.object == self.thing.id else said.object,
         )

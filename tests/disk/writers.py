@@ -52,8 +52,9 @@ class Writer(NamedTuple):
 
 @cache
 def knowledge() -> Knowledge:
-    """The shipped knowledge, loaded once for all writers."""
-    return Knowledge.shipped()
+    """The shipped knowledge, loaded once for all writers; nothing is compiled upon it, so that what reads a studio is loaded before they start."""
+    shipped = Knowledge.shipped()
+    return Knowledge(shipped.vocabulary, shipped.language, shipped.base)
 
 
 def _is_last(found: int, saved: Sequence[int]) -> Iterator[str]:

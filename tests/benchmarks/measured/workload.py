@@ -76,7 +76,7 @@ def with_more_rules(knowledge: Knowledge, times: int, *, asleep: bool) -> Knowle
     }
 
     def sentences(given: Iterable[Statement], number: int) -> tuple[Statement, ...]:
-        return tuple(replace(one, predicate=_other(one.predicate, number)) if one.predicate in renamed else one for one in given)
+        return tuple(one._replace(predicate=_other(one.predicate, number)) if one.predicate in renamed else one for one in given)
 
     def again(rule: Rule, number: int) -> Rule:
         parts = (sentences(part, number) for part in (rule.conditions, rule.exceptions, rule.conclusions))
