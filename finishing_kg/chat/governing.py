@@ -10,6 +10,7 @@ _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
+_TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
@@ -113,7 +114,8 @@ def _role_before(line: Line, match: Match) -> str:
                 if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
                     return "without"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
-                    return _in_its_clause(line, owner, role)
+                    told = _in_its_clause(line, owner, role)
+                    return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
                 return role
     return ""
 
@@ -145,6 +147,23 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
         if unknown and cue.is_cue("cue-place"):
             break
     return "past" if unknown else role
+
+
+def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
+    """Whether *on a* names what somebody has in mind and not what stands there: *with cerium on a felt wheel*; *on a plate, would you?*"""
+    first, last = line.sentence(cue.first)
+    before = line.owner[cue.first - 1] if cue.first and not line.tokens[cue.first].gap else None
+    if before is not None and line.ids(before, "mineral"):
+        return governing(line, before) in ("planned", "")
+    return line.asks(last) or line.cue_between(first, cue.first, "cue-plan", "cue-ask-plan") or _is_put_to_us(line, last)
+
+
+def _is_put_to_us(line: Line, first: int) -> bool:
+    """Whether the sentence that begins here only asks what is thought of the one before: *Sensible?*, *Would you?*"""
+    if first == len(line.tokens):
+        return False
+    _, last = line.sentence(first)
+    return line.asks(last) and last - first <= _TAG_WITHIN and not line.between(first, last, lambda at: bool((owner := line.owner[at]) and owner.senses.things))
 
 
 def _before_a_grade(line: Line, index: int) -> bool:
