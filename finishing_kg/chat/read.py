@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from finishing_kg.chat.aside import asides_of, outside_asides
 from finishing_kg.chat.bench import hands_alone, unread
+from finishing_kg.chat.course import follow_the_course
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
 from finishing_kg.chat.line import Line
@@ -69,6 +70,8 @@ class _Reader:
         roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line, symptoms.faults) if complained else set()), self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
+        if not complained:
+            follow_the_course(line, roles, slots, grades)
         self._fill_finish(roles, slots)
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])

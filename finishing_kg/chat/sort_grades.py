@@ -113,13 +113,13 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
     if role == _PRESENT and (_is_a_later_step(line, found, state, index) or (not state.takes and _went_as_far(line, index))):
         if found.surface is None:
             state.slots.pop("surface", None)
-        _ground_by(line, index, words, state.slots)
+        ground_by(line, index, words, state.slots)
         found.surface, found.latest = words, "surface"
         line.describe_grade(index)
         return
     if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
         if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
-            _ground_by(line, index, words, state.slots)
+            ground_by(line, index, words, state.slots)
         found.surface, found.latest = words, "surface"
         line.describe_grade(index)
     elif role == _GOAL and found.goal is None:
@@ -265,7 +265,7 @@ def _planned_before(line: Line, index: int) -> bool:
     return line.cue_between(first, index, "cue-plan", "cue-ask-plan")
 
 
-def _ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]) -> None:
+def ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]) -> None:
     """A surface left by a grade is a ground one; the tool beside the grade may tell more: *off the P400 belt*."""
     if "surface" in slots:
         return
