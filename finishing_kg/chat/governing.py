@@ -83,6 +83,11 @@ def _is_idle(line: Line, match: Match, cue: str) -> bool:
     return line.tokens[match.last].gap == 1 or measured
 
 
+def _heads_what_lacks(line: Line, cue: Match) -> bool:
+    """Whether a word opens a list of what is not there: *haven't: cerium, tripoli*."""
+    return line.tokens[cue.last].gap == _CLAUSE and cue.first == line.sentence(cue.first)[0]
+
+
 def _heads_a_list(line: Line, cue: Match) -> bool:
     """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
     return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and cue.first - line.sentence(cue.first)[0] <= _HEAD_WITHIN
@@ -110,7 +115,7 @@ def _role_before(line: Line, match: Match) -> str:
         for cue, role in _ROLES.items():
             if cue in _OFTEN_IDLE and _is_idle(line, owner, cue):
                 continue
-            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
+            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH and not (role == "without" and _heads_what_lacks(line, owner))):
                 if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
                     return "without"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
@@ -134,7 +139,7 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
     for index in range(cue.last - 1, first - 1, -1):
         if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
             return "own-plan" if cue.is_cue("cue-own-means") else "planned"
-        if line.cue_at(index, "cue-made"):
+        if line.cue_at(index, "cue-made") or (index == first and _begins_with_a_deed(line, first)):
             return "planned" if wanted_there(line, index) else "past"
         if index in line.planned:
             return "planned"
@@ -156,6 +161,12 @@ def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
     if before is not None and line.ids(before, "mineral"):
         return governing(line, before) in ("planned", "")
     return line.asks(last) or line.cue_between(first, cue.first, "cue-plan", "cue-ask-plan") or _is_put_to_us(line, last)
+
+
+def _begins_with_a_deed(line: Line, first: int) -> bool:
+    """Whether a sentence begins with what somebody did, in the way of notes: *frosted the outside with a blaster*."""
+    opens = first + 1 < len(line.tokens) and not line.tokens[first + 1].gap and line.cue_at(first + 1, "cue-article")
+    return opens and line.words(first, first + 1).casefold().endswith("ed")
 
 
 def _is_put_to_us(line: Line, first: int) -> bool:

@@ -34,6 +34,8 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
         owner = _graded_by(line, graded, index)
         if _is_denied(line, index):
             owner = None
+        elif owner is not None and index in line.bare and _counts_something(line, index):
+            continue
         elif owner is None and latest and (_goes_on(line, latest[0], index) or _put_right(line, latest[0], index)):
             owner = latest[1]
         mark = line.grades.get(index) or line.bare[index]
@@ -51,6 +53,12 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
 def _is_denied(line: Line, index: int) -> bool:
     """Whether a *not* governs a grade: *ground P150 (not P120)*; after *no,* that stands by itself comes the right one."""
     return index > 0 and not line.tokens[index].gap and line.cue_at(index - 1, "cue-not", "cue-instead")
+
+
+def _counts_something(line: Line, index: int) -> bool:
+    """Whether a bare number stands before a word that is not known, which it counts or measures: *20 micorn*, *12 strokes*."""
+    after = index + 1
+    return after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
 
 
 def _goes_on(line: Line, before: int, index: int) -> bool:

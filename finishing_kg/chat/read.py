@@ -182,7 +182,9 @@ class _Reader:
         return not line.negated(match) and not (kind == "form" and (self._begins_a_measure(match) or self._is_sound(match)))
 
     def _is_sound(self, match: Match) -> bool:
-        """Whether a place is said to need nothing: *the hole is fine*."""
+        """Whether a place is said to need nothing: *the hole is fine*; *nothing wrong with the bevel*; *leave the rim alone*."""
+        if any(self.line.cue_at(index, "cue-untouched") for index, _ in self.line.before(match.first, 1)):
+            return True
         after = match.last
         return after < len(self.line.tokens) and not self.line.tokens[after].gap and self.line.cue_at(after, "cue-sound")
 

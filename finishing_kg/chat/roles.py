@@ -16,6 +16,7 @@ from finishing_kg.chat.wished import (
     follows_its_noun,
     is_to_look_otherwise,
     is_wished,
+    of_another_time,
     of_something_else,
     of_what_is_wished,
 )
@@ -30,6 +31,7 @@ _BARE_ANSWER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
+_INTO = "into"
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -69,7 +71,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
-    states = [match for match in states if not of_something_else(line, match)]
+    states = [match for match in states if not (of_something_else(line, match) or of_another_time(line, match))]
     states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
@@ -130,7 +132,18 @@ def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> b
     first, last = line.sentence(match.first)
     if match.last == last and line.tokens[first].key in MAKE:
         return True
-    return any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER))
+    if any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER)):
+        return True
+    ends = match.last == last or line.tokens[match.last].gap > 0 or line.cue_at(match.last, "cue-goal-after")
+    wishes = [at for at in range(first, match.first) if line.is_goal(at) or line.cue_at(at, "cue-wish") or line.tokens[at].key in MAKE]
+    # "He would like that flat face clear"; "so it is to be seen, clear float" is a colour again.
+    return ends and bool(wishes) and not line.between(wishes[-1], match.first, lambda at: at > wishes[-1] and _ends_a_wish(line, at))
+
+
+def _ends_a_wish(line: Line, at: int) -> bool:
+    """Whether a wish does not reach over a word: a break, or something else that is wished for."""
+    owner = line.owner[at]
+    return line.tokens[at].gap > 0 or (owner is not None and bool(line.ids(owner, "finish")) and not owner.is_cue("cue-clear"))
 
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
@@ -142,6 +155,8 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         goal = goal and not is_to_look_otherwise(line, owner, match)
+        if line.tokens[owner.first].key == _INTO and not line.ids(owner, "surface", "finish"):
+            return -_STRONG  # "a deep carving, into a polished face"
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):

@@ -9,6 +9,7 @@ _DEFINITE = frozenset({"the", "my", "our", "this", "these", "his", "her"})
 _RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "this"})
 _BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
 MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
+_LIKE = "like"
 _WISH_WITHIN = 5  # words between a wish and the state that it is for
 _NEAR = 3
 
@@ -61,6 +62,18 @@ def follows_its_noun(line: Line, match: Match) -> bool:
     noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
     noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.words(match.first, match.last).casefold().endswith("ed"))
     return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _NEAR)) and not attributive(line, match)
+
+
+def of_another_time(line: Line, match: Match) -> bool:
+    """Whether a word tells how something was or would have been: *it used to be polished*; *he would have polished it*; *looks like satin, but*."""
+    first, last = line.sentence(match.first)
+    for index in range(match.first - 1, first - 1, -1):
+        if line.cue_at(index, "cue-elsewhere"):
+            return True
+        if line.tokens[index + 1].gap > 0 or line.cue_at(index, "cue-but"):
+            break
+    alike = match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key == _LIKE
+    return alike and line.between(match.last, last, lambda at: line.cue_at(at, "cue-but"))
 
 
 def of_something_else(line: Line, match: Match) -> bool:
