@@ -40,7 +40,9 @@ def follow_the_course(line: Line, roles: Roles, slots: dict[str, Slot], grades: 
         line.planned.discard(at)
         line.describe_grade(at)
         first, _ = line.sentence(at)
-        line.described.update(index for match in line.matches if first <= match.first < at and line.ids(match, *TOOLS) for index in range(match.first, match.last))
+        line.described.update(
+            index for match in line.matches if first <= match.first < at and line.ids(match, *TOOLS) for index in range(match.first, match.last)
+        )
     slots.pop("surface", None)
     grades.surface = _words(line, latest)
     ground_by(line, latest, grades.surface, slots)
@@ -99,4 +101,4 @@ def _is_later(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades, 
         return bool(held) and max(held) < latest
     if any(match.first > latest for match in roles.surfaces):
         return False
-    return "surface" not in slots or any(match.first < line.sentence(latest)[0] for match in roles.surfaces)
+    return "surface" not in slots or len(done) > 1 or any(match.first < line.sentence(latest)[0] for match in roles.surfaces)

@@ -225,6 +225,10 @@ class Lexicon:
         if len(word) != SHORTEST_SLIP - 1:
             return (word,)
         swapped = [choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and self._is_telling(choice)]
+        # A word that is but part of a label is only to be met within it: "fier polished".
+        swapped = swapped or [
+            choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and not self._meant(choice)
+        ]
         if len(swapped) == 1:
             return (word, swapped[0])
         from rapidfuzz import process

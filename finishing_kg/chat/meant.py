@@ -14,9 +14,7 @@ _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
     """Whether a tool that is only named is what the work is asked about: in a question, at its head, with its own measure, or beside the goal."""
     first, last = line.sentence(matches[0].first)
-    if line.kinds(matches[0]) == {"hold"} and len(matches) == 1:
-        return False
-    if _is_about_tools(line, first, last):
+    if (line.kinds(matches[0]) == {"hold"} and len(matches) == 1) or _is_about_tools(line, first, last):
         return False
     if line.asks(last) or line.cue_at(first, "cue-question", "cue-what-about") or line.cue_between(first, matches[0].first, "cue-plan"):
         return True

@@ -70,7 +70,7 @@ class _Reader:
         roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line, symptoms.faults) if complained else set()), self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
-        if not complained:
+        if not symptoms.faults:
             follow_the_course(line, roles, slots, grades)
         self._fill_finish(roles, slots)
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None

@@ -19,6 +19,7 @@ from finishing_kg.chat.wished import (
     of_another_time,
     of_something_else,
     of_what_is_wished,
+    opens_with_only,
 )
 from finishing_kg.record import field, record
 
@@ -148,6 +149,8 @@ def _ends_a_wish(line: Line, at: int) -> bool:
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
+    if any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2)):
+        return -_STRONG  # "a deep carving, into a polished face"
     score = spent = 0
     for index, cost in line.before(match.first, _REACH):
         owner = line.owner[index]
@@ -155,13 +158,13 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
         goal = goal and not is_to_look_otherwise(line, owner, match)
-        if line.tokens[owner.first].key == _INTO and not line.ids(owner, "surface", "finish"):
-            return -_STRONG  # "a deep carving, into a polished face"
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):
             goal, closes = goal or is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or is_wished(line, owner)
-        present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        if opens_with_only(line, owner, match):
+            goal = True
+        present = owner.is_cue("cue-present") and not goal and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and of_what_is_wished(line, owner, match):
             goal, present = True, False
         if present and _is_out_of_reach(line, owner.last, match.first):
@@ -308,6 +311,9 @@ def _is_done(line: Line, match: Match) -> bool:
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     for match in list(roles.goals):
+        if _is_told_as_done(line, match) and not line.ids(match, "surface"):
+            roles.goals.remove(match)
+            continue
         others = [other for other in roles.goals if other is not match and line.ids(other, "finish") != line.ids(match, "finish")]
         if not others:
             continue
@@ -318,6 +324,15 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _is_told_as_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
+    written, after = line.words(match.first, match.first + 1).casefold(), match.last
+    first, _ = line.sentence(match.first)
+    done = written.endswith("ed") and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
+    wished = line.between(first, match.first, line.is_goal) or line.cue_between(first, match.first, "cue-wish", "cue-plan", "cue-ask-plan")
+    return done and not wished
 
 
 def _only(line: Line, match: Match) -> bool:

@@ -83,11 +83,20 @@ def end_of_a_body(line: Line) -> Slot | None:
     """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod cut end* tells."""
     end = next((match for match in line.matches if match.is_cue("cue-end") and match.first not in line.aside), None)
     for token in line.tokens if end else ():
-        senses = line.lexicon.find(f"{token.key} cut end")
-        ids = tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
+        ids = _forms_of(line, f"{token.key} end")
+        cut = _forms_of(line, f"{token.key} cut end")
+        said = {each.key for each in line.tokens}
+        flat = tuple(each for each in cut if said & _label_words(line.lexicon.vocabulary.names[each].label))  # "to be ground flat"
+        ids = flat if len(flat) == 1 or not ids else ids
+        ids = ids or cut
         if ids and end:
             return Slot(ids, line.words(end.first, end.last))
     return None
+
+
+def _forms_of(line: Line, words: str) -> tuple[str, ...]:
+    senses = line.lexicon.find(words)
+    return tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
 
 
 def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], matches: list[Match]) -> tuple[str, ...]:

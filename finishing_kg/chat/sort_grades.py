@@ -10,6 +10,7 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
+from finishing_kg.chat.standing import stands_at
 from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
@@ -210,7 +211,7 @@ def _of_an_unknown_deed(line: Line, index: int) -> bool:
 
 
 def _told_of(line: Line, index: int) -> str:
-    if _of_the_place(line, index):
+    if stands_at(line, index):
         return _PRESENT
     for at, _ in line.before(index, _REACH):
         owner = line.owner[at]
@@ -218,19 +219,6 @@ def _told_of(line: Line, index: int) -> str:
         if role:
             return role
     return _OPEN
-
-
-def _of_the_place(line: Line, index: int) -> bool:
-    """Whether a grade tells how a place is now: *bevel at F800*, *the rim is at 400 grit*; not where something is planned."""
-    first, last = line.sentence(index)
-    at = line.owner[index - 1] if index else None
-    if at is None or at.first == 0 or not (at.is_cue("cue-place") and at.is_cue("cue-link")) or line.tokens[index].gap or line.tokens[at.first].gap:
-        return False
-    place = line.owner[at.first - 1]
-    planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
-    on_it = place is not None and any(line.cue_at(each, "cue-of") for each, _ in line.before(place.first, 3))
-    planned = planned and not (on_it and not line.tools_beside(index))  # "use tripoli on an opal dome at F800?"
-    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned
 
 
 def _told_by(line: Line, cue: Match, index: int) -> str:
@@ -284,8 +272,12 @@ def ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot])
 
 def left_by(line: Line, match: Match) -> tuple[str, ...]:
     """The surface that a tool leaves, where the ontology has words for it: *off the saw*, *off the belt*."""
-    for token in reversed(line.tokens[match.first : match.last]):
-        senses = line.lexicon.find(f"off the {token.key}")
+    names = line.lexicon.vocabulary.names
+    keys = [token.key for token in line.tokens[match.first : match.last]]
+    if match.corrected:
+        keys = [word for each in match.senses.own for word in names[each].label.split()]
+    for key in reversed(keys):
+        senses = line.lexicon.find(f"off the {key}")
         ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
         if ids:
             return ids

@@ -10,6 +10,7 @@ _RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "t
 _BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
 MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
 _LIKE = "like"
+_WHOSE = frozenset({"his", "her", "my", "our", "their"})
 _WISH_WITHIN = 5  # words between a wish and the state that it is for
 _NEAR = 3
 
@@ -56,6 +57,14 @@ def bounds_a_refusal(line: Line, cue: Match) -> bool:
     return any(first <= match.first < cue.first and line.ids(match, "finish") and line.negated(match) for match in line.matches)
 
 
+def opens_with_only(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *just* opens what is wanted, where the surface is told by a plainer word: *edge sawn, polish. Second thoughts: just satin*."""
+    if not (cue.is_cue("cue-only") and line.tokens[cue.first].gap > 0 and cue.last == match.first and line.ids(match, "finish")):
+        return False
+    told = (other for other in line.matches if line.ids(other, "surface") and not line.ids(other, "finish"))
+    return any(other.first < cue.first and not line.negated(other) for other in told)
+
+
 def follows_its_noun(line: Line, match: Match) -> bool:
     """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
@@ -80,6 +89,10 @@ def of_something_else(line: Line, match: Match) -> bool:
     """Whether something broke that is no piece: *the kettle broke*, where the subject is a plain word and nothing of the piece."""
     if match.first < 2 or line.tokens[match.first].gap or line.words(match.first, match.last).casefold() not in _BROKE:
         return False
+    whose = line.tokens[match.last].key if match.last < len(line.tokens) and not line.tokens[match.last].gap else ""
+    if whose in _WHOSE and match.last + 1 < len(line.tokens):
+        other = line.owner[match.last + 1]
+        return other is None or not (other.is_cue("cue-object") or line.ids(other, "form", "glass"))  # "he broke his arm"
     subject = line.owner[match.first - 1]
     plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}
     return plain and line.cue_at(match.first - 2, "cue-article", "cue-link")
