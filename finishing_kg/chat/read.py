@@ -229,9 +229,19 @@ class _Reader:
             if before and self.line.taken_back(before[0].last, match.first):
                 score = max(score, before[1], 0)
             scored.append((match, score))
+        scored = self._of_two_blasts(scored)
         if not any(score > 0 for _, score in scored):
-            return roles.goals
+            return [match for match, _ in scored]
         return [match for match, score in scored if score <= 0] + [match for match, score in scored if score > 0]
+
+    def _of_two_blasts(self, scored: list[tuple[Match, int]]) -> list[tuple[Match, int]]:
+        """Of a plain word for a blast and one that says which, the second is meant: *looking to frost it, coarse blast*."""
+        line, vocabulary = self.line, self.vocabulary
+        blasts = [match for match, _ in scored if any(vocabulary.holds(each, "isABlast") for each in line.ids(match, "finish"))]
+        telling = [match for match in blasts if match.last - match.first > 1]
+        if len(telling) != 1 or len(blasts) != len(scored):
+            return scored
+        return [(match, score) for match, score in scored if match in telling]
 
     def _state_doubts(self, roles: Roles) -> list[Doubt]:
         line = self.line

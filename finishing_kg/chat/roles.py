@@ -149,8 +149,12 @@ def _ends_a_wish(line: Line, at: int) -> bool:
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
-    if any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2)):
-        return -_STRONG  # "a deep carving, into a polished face"
+    worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
+    worked_into = worked_into or (bool(line.ids(match, "surface")) and _is_told_as_done(line, match))
+    return -_STRONG if worked_into else _by_its_cues(line, match, graded)
+
+
+def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
     score = spent = 0
     for index, cost in line.before(match.first, _REACH):
         owner = line.owner[index]
@@ -330,8 +334,14 @@ def _is_told_as_done(line: Line, match: Match) -> bool:
     """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
     written, after = line.words(match.first, match.first + 1).casefold(), match.last
     first, _ = line.sentence(match.first)
-    done = written.endswith("ed") and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
-    wished = line.between(first, match.first, line.is_goal) or line.cue_between(first, match.first, "cue-wish", "cue-plan", "cue-ask-plan")
+    names = line.lexicon.vocabulary.names
+    past = written.endswith("ed") or written in {
+        names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
+    }  # "ground the logo away"
+    done = past and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
+    wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
+        first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
+    )
     return done and not wished
 
 

@@ -76,7 +76,9 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     asked_for = not _GRADE_SLOTS.isdisjoint(waiting_for)
     if asked_for and not free and found.surface is None and len(line.bare) == 1:
         free = {index: GradeWords(mark.words, bare=True) for index, mark in line.bare.items() if index not in line.described}
-    own = outside_asides(line, sorted(free), int)
+    elsewhere = any(match.first not in line.aside for match in roles.surfaces)
+    elsewhere = elsewhere or any(line.cue_at(index, "cue-sound", "cue-untouched") for index in line.aside)
+    own = [index for index in sorted(free) if index not in line.aside] if elsewhere else outside_asides(line, sorted(free), int)
     found.others += [free.pop(index) for index in sorted(free.keys() - set(own))]
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
@@ -110,6 +112,12 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
     if role == _CORRECTED and found.latest:
         setattr(found, found.latest, words)  # "from F320 - typo, F230"
         line.described.add(index)
+        return
+    if role == _PRESENT and not state.takes and _outlived(line, index, state):
+        state.slots.pop("surface", None)
+        ground_by(line, index, words, state.slots)
+        found.surface, found.latest = words, "surface"
+        line.describe_grade(index)
         return
     if role == _PRESENT and (_is_a_later_step(line, found, state, index) or (not state.takes and _went_as_far(line, index))):
         if found.surface is None:
@@ -155,6 +163,15 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
     deed = bool(told) and line.cue_between(told[-1], index, "cue-made") and not line.cue_between(told[-1], index, *_NO_DEED)
     deed = deed and not line.between(told[-1], index, lambda at: line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-remove-after"))
     return deed and not any(line.tokens[at].gap > _COMMA for at in range(max(told[-1], first) + 1, index)) and not _is_a_trial(line, first, index)
+
+
+def _outlived(line: Line, index: int, state: _State) -> bool:
+    """Whether a sentence before told of a sound surface, which a grade said of a place as it is now took away: *it was polished. It is at F220*."""
+    slot, (first, _) = state.slots.get("surface"), line.sentence(index)
+    if slot is None or not all(line.lexicon.vocabulary.holds(each, "isSound") for each in slot.ids):
+        return False
+    told = [match.first for match in line.matches if match.first < first and line.words(match.first, match.last) == slot.words]
+    return bool(told) and (stands_at(line, index) or line.cue_at(index - 1, "cue-present"))
 
 
 def _went_as_far(line: Line, index: int) -> bool:

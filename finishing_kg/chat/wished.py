@@ -9,7 +9,7 @@ _DEFINITE = frozenset({"the", "my", "our", "this", "these", "his", "her"})
 _RELATIVE, _IT = frozenset({"that", "which", "if"}), frozenset({"it", "them", "this"})
 _BROKE = frozenset({"broke", "cracked", "snapped", "burst"})
 MAKE, _LOOK = frozenset({"make", "makes", "making"}), frozenset({"look", "feel"})
-_LIKE = "like"
+_ALIKE = frozenset({"like", "look", "seem"})
 _WHOSE = frozenset({"his", "her", "my", "our", "their"})
 _WISH_WITHIN = 5  # words between a wish and the state that it is for
 _NEAR = 3
@@ -81,7 +81,7 @@ def of_another_time(line: Line, match: Match) -> bool:
             return True
         if line.tokens[index + 1].gap > 0 or line.cue_at(index, "cue-but"):
             break
-    alike = match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key == _LIKE
+    alike = match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key in _ALIKE
     return alike and line.between(match.last, last, lambda at: line.cue_at(at, "cue-but"))
 
 
