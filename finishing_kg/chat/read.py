@@ -15,7 +15,7 @@ from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
-from finishing_kg.chat.slots import end_of_a_body, on_two_sides, resolve
+from finishing_kg.chat.slots import DEGREES, end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import meanwhile, symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
@@ -237,11 +237,11 @@ class _Reader:
     def _of_two_blasts(self, scored: list[tuple[Match, int]]) -> list[tuple[Match, int]]:
         """Of a plain word for a blast and one that says which, the second is meant: *looking to frost it, coarse blast*."""
         line, vocabulary = self.line, self.vocabulary
-        blasts = [match for match, _ in scored if any(vocabulary.holds(each, "isABlast") for each in line.ids(match, "finish"))]
-        telling = [match for match in blasts if match.last - match.first > 1]
-        if len(telling) != 1 or len(blasts) != len(scored):
-            return scored
-        return [(match, score) for match, score in scored if match in telling]
+        kinds = [[vocabulary.names[each].label.split() for each in line.ids(match, "finish")] for match, _ in scored]
+        alike = {" ".join(word for word in label if word not in DEGREES) for labels in kinds for label in labels}
+        telling = [pair for pair in scored if pair[0].last - pair[0].first > 1]
+        blasts = all(vocabulary.holds(each, "isABlast") for match, _ in scored for each in line.ids(match, "finish"))
+        return telling if len(telling) == 1 and len(alike) == 1 and blasts else scored
 
     def _state_doubts(self, roles: Roles) -> list[Doubt]:
         line = self.line

@@ -13,8 +13,8 @@ from finishing_kg.chat.words import fold, tokens
 _ADJECTIVES = 4
 # How many words may stand between a state and the side that it is on.
 _SIDE = 4
-# Words of a finish's label that tell it from its neighbour.
-_DEGREES = frozenset({"coarse", "fine"})
+DEGREES = frozenset({"coarse", "fine"})
+"""Words of a finish's label that tell it from its neighbour."""
 
 
 def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
@@ -122,7 +122,7 @@ def _as_told(line: Line, ids: tuple[str, ...], match: Match) -> tuple[str, ...]:
     if len(ids) != 1 or len(told) != 1:
         return ids
     label = _label_words(vocabulary.names[ids[0]].label)
-    against = (label & _DEGREES) - told
+    against = (label & DEGREES) - told
     wanted = (label - against) | told
     fitting = tuple(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted)
     return fitting if against and len(fitting) == 1 else ids
@@ -135,7 +135,7 @@ def _degrees_before(line: Line, match: Match) -> set[str]:
         owner = line.owner[index]
         if line.tokens[index + 1].gap or owner is None or line.ids(owner, "form", "glass") or owner.is_cue("cue-object", "cue-link"):
             break
-        said |= {cue.removeprefix("cue-") for cue in owner.senses.cues} & _DEGREES
+        said |= {cue.removeprefix("cue-") for cue in owner.senses.cues} & DEGREES
     return said
 
 
