@@ -35,12 +35,14 @@ def asides_of(line: Line) -> set[int]:
 
 def _left_alone(line: Line, sentences: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
     """The sentences about a place that is to stay as it is, where another tells of another place: *the convex side is F600 and stays that way*."""
-    alone, places = [], []
+    alone: list[tuple[int, int]] = []
+    places: list[tuple[int, int]] = []
     for first, last in sentences:
         forms = [match for match in line.matches if first <= match.first < last and line.ids(match, "form")]
         sound = any(line.cue_between(match.last, last, "cue-sound") or line.cue_at(max(match.first - 1, 0), "cue-untouched") for match in forms[:1])
         wished = line.cue_between(first, last, *_WISHES) or line.between(first, last, line.is_goal)
-        (alone if sound and not wished and len(forms) == 1 else places).append((first, last)) if forms else None
+        if forms:
+            (alone if sound and not wished and len(forms) == 1 else places).append((first, last))
     return alone if places else []
 
 

@@ -10,10 +10,10 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords
 from finishing_kg.chat.wished import (
-    MAKE,
     attributive,
     bounds_a_refusal,
     follows_its_noun,
+    is_to_be_clear,
     is_to_look_otherwise,
     is_wished,
     of_another_time,
@@ -26,8 +26,6 @@ from finishing_kg.record import field, record
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
 _REACH = 12
 _REACH_AFTER = 3
-# An answer that is no longer than this says nothing else.
-_BARE_ANSWER = 3
 # A surface or a goal that stands between a cue and a word has mostly used the cue up.
 _SPENT = 4
 # A cue this near tells more than the word's own form.
@@ -73,7 +71,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
     states = [match for match in states if not (of_something_else(line, match) or of_another_time(line, match))]
-    states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
+    states = [match for match in states if not match.is_cue("cue-clear") or is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
     for match in states:
@@ -121,30 +119,6 @@ def _is_to_go(line: Line, match: Match) -> bool:
 
 def _is_graded(line: Line, match: Match) -> bool:
     return any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
-
-
-def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
-    """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
-    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
-    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
-        return False
-    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
-        return True
-    first, last = line.sentence(match.first)
-    if match.last == last and line.tokens[first].key in MAKE:
-        return True
-    if any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER)):
-        return True
-    ends = match.last == last or line.tokens[match.last].gap > 0 or line.cue_at(match.last, "cue-goal-after")
-    wishes = [at for at in range(first, match.first) if line.is_goal(at) or line.cue_at(at, "cue-wish") or line.tokens[at].key in MAKE]
-    # "He would like that flat face clear"; "so it is to be seen, clear float" is a colour again.
-    return ends and bool(wishes) and not line.between(wishes[-1], match.first, lambda at: at > wishes[-1] and _ends_a_wish(line, at))
-
-
-def _ends_a_wish(line: Line, at: int) -> bool:
-    """Whether a wish does not reach over a word: a break, or something else that is wished for."""
-    owner = line.owner[at]
-    return line.tokens[at].gap > 0 or (owner is not None and bool(line.ids(owner, "finish")) and not owner.is_cue("cue-clear"))
 
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:

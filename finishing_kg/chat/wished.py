@@ -13,6 +13,8 @@ _ALIKE = frozenset({"like", "look", "seem"})
 _WHOSE = frozenset({"his", "her", "my", "our", "their"})
 _WISH_WITHIN = 5  # words between a wish and the state that it is for
 _NEAR = 3
+# An answer that is no longer than this says nothing else.
+_BARE_ANSWER = 3
 
 
 def attributive(line: Line, match: Match) -> bool:
@@ -96,3 +98,27 @@ def of_something_else(line: Line, match: Match) -> bool:
     subject = line.owner[match.first - 1]
     plain = subject is None or subject.senses.cues <= {"cue-plain", "cue-others"}
     return plain and line.cue_at(match.first - 2, "cue-article", "cue-link")
+
+
+def is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
+    """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
+    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
+        return False
+    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
+        return True
+    first, last = line.sentence(match.first)
+    if match.last == last and line.tokens[first].key in MAKE:
+        return True
+    if any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _NEAR)):
+        return True
+    ends = match.last == last or line.tokens[match.last].gap > 0 or line.cue_at(match.last, "cue-goal-after")
+    wishes = [at for at in range(first, match.first) if line.is_goal(at) or line.cue_at(at, "cue-wish") or line.tokens[at].key in MAKE]
+    # "He would like that flat face clear"; "so it is to be seen, clear float" is a colour again.
+    return ends and bool(wishes) and not line.between(wishes[-1], match.first, lambda at: at > wishes[-1] and _ends_a_wish(line, at))
+
+
+def _ends_a_wish(line: Line, at: int) -> bool:
+    """Whether a wish does not reach over a word: a break, or something else that is wished for."""
+    owner = line.owner[at]
+    return line.tokens[at].gap > 0 or (owner is not None and bool(line.ids(owner, "finish")) and not owner.is_cue("cue-clear"))
