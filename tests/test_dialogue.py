@@ -38,14 +38,6 @@ def test_a_first_question_that_lacks_something_asks_back(dialogue: Dialogue) -> 
     assert dialogue.case.form == "rim"
 
 
-def test_a_planned_grade_that_no_scale_has_is_asked_about(dialogue: Dialogue) -> None:
-    """It was not understood, so it is no reason against the step."""
-    answer = dialogue.say("float edge, sawn, to satin. Can I use F233 carbide on a plate?")
-    assert "F233" in answer.understood.unused_words
-    assert any("F233" in question.text for question in answer.ask_back)
-    assert not any(finding.code == "unknown-grade" for finding in answer.findings)
-
-
 def test_a_new_piece_in_the_same_turn_is_read(dialogue: Dialogue) -> None:
     """Next piece drops what was said and takes what follows."""
     dialogue.say("satin on a float edge, sawn, no diamond")

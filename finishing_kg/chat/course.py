@@ -6,6 +6,7 @@ counts, by whomever it was done, and nothing that is asked, wished, lacked, or t
 
 from __future__ import annotations
 
+from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
@@ -86,11 +87,14 @@ def _is_a_deed(line: Line, at: int, first: int) -> bool:
     owner = line.owner[at]
     if owner is not None and owner.is_cue("cue-made"):
         return True
-    vocabulary = line.lexicon.vocabulary
-    graded = owner is not None and any(vocabulary.holds(each, "isGraded") for each in line.ids(owner, "surface"))
     past = line.words(at, at + 1).casefold().endswith("ed") and (owner is None or bool(line.ids(owner, "surface", "finish")))
-    wanted = at > first and line.between(max(at - 2, first), at, lambda each: line.is_goal(each) or line.cue_at(each, "cue-not"))
-    return (graded or past) and not wanted
+    if not past and not _is_graded(line, owner):
+        return False
+    return not (at > first and line.between(max(at - 2, first), at, lambda each: line.is_goal(each) or line.cue_at(each, "cue-not")))
+
+
+def _is_graded(line: Line, match: Match | None) -> bool:
+    return match is not None and any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
 def _is_later(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades, done: list[int]) -> bool:

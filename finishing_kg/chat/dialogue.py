@@ -13,7 +13,7 @@ from finishing_kg.advice.planned import Intention, finishes_with, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
 from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, meant_by, told_of
-from finishing_kg.chat.merge import known_grade, merge
+from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
@@ -93,7 +93,7 @@ class Dialogue:
         waiting = tuple(question.about for question in self.answer.ask_back) if self.answer and self.answer.kind in ("question", "diagnosis") else ()
         graded = self.answer is not None and any(question.about == "surface_grade" for question in self.answer.ask_back)
         waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
-        reading = known_grade(self.knowledge.vocabulary, read(self.knowledge.vocabulary, text, waiting, begins=self._begins))
+        reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
         answer = self._rejected(reading, text) or self._of_several(text, reading) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
@@ -104,7 +104,7 @@ class Dialogue:
     def _of_several(self, text: str, reading: Reading) -> Answer | None:
         """The answer where a turn tells of several pieces, begins another, or takes up one that waits; ``None`` for any other turn."""
         vocabulary = self.knowledge.vocabulary
-        parts = told_apart(reading, lambda part, waits: known_grade(vocabulary, read(vocabulary, part, waits, begins=True)))
+        parts = told_apart(reading, lambda part, waits: read(vocabulary, part, waits, begins=True))
         if len(parts) > 1:
             waiting = [held_of(vocabulary, number, *part, of=len(parts)) for number, part in enumerate(parts, 1)]
             self.held = waiting[1:]

@@ -38,21 +38,6 @@ def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, l
     return case, doubts
 
 
-def known_grade(vocabulary: Vocabulary, reading: Reading) -> Reading:
-    """The turn without a planned grade that no grading scale has: that was not understood, so it is asked about and not judged."""
-    if reading.planned_grade is None:
-        return reading
-    from finishing_kg.quantities import read_grade
-
-    written = reading.planned_grade.words
-    if read_grade(vocabulary, written):
-        return reading
-    doubt = Doubt(
-        "grade", f"I know no grade {written!r}. Which grade do you mean to use, and on which scale: F, P, ANSI, JIS, D, mesh, or micrometres?"
-    )
-    return replace(reading, planned_grade=None, doubts=(*reading.doubts, doubt), unused=(*reading.unused, written))
-
-
 def _only_a_grade(reading: Reading, slot: Slot) -> bool:
     """Whether nothing but a grade tells the surface; what was said of the surface in an earlier turn stands above that."""
     return reading.surface_grade is not None and slot.words == reading.surface_grade.words
