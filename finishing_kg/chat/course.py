@@ -6,6 +6,8 @@ counts, by whomever it was done, and nothing that is asked, wished, lacked, or t
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords, Slot
@@ -56,21 +58,29 @@ def _words(line: Line, index: int) -> GradeWords:
 
 def _done(line: Line) -> list[int]:
     """The grades that are told as worked with, in order."""
-    return [at for at in sorted({*line.grades, *line.bare}) if at not in line.measures and _is_done(line, at)]
+    told = [at for at in sorted({*line.grades, *line.bare}) if at not in line.measures and _may_be_a_step(line, at)]
+    deeds = [at for at in range(told[-1]) if _is_a_deed(line, at, line.sentence(at)[0])] if told else []
+    return [at for at in told if _is_done(line, at, deeds)]
 
 
-def _is_done(line: Line, index: int) -> bool:
+def _may_be_a_step(line: Line, index: int) -> bool:
+    """Whether a grade stands where one step of a story would: not in a question, of another time, or behind *after*."""
     first, last = line.sentence(index)
     if line.asks(last) or line.cue_between(first, last, "cue-elsewhere"):
-        return False
-    deed = next((at for at in range(index - 1, first - 1, -1) if _is_a_deed(line, at, first)), None)
-    if deed is None or line.cue_between(deed, index, *_NO_DEED) or line.cue_between(first, deed, "cue-plan", "cue-ask-plan", "cue-wish"):
-        return False
-    if line.between(deed + 1, index, lambda at: line.is_goal(at) and not line.cue_at(at, "cue-link")):
         return False
     if line.cue_at(index - 1, "cue-after") and not line.cue_at(index - 1, "cue-then"):
         return False  # "F600 after F320"; "from 120 to 400"
     return index in line.grades or (_COARSEST <= int(line.bare[index].words) <= _FINEST and _leads_to(line, index))
+
+
+def _is_done(line: Line, index: int, deeds: list[int]) -> bool:
+    """Whether the nearest deed before a grade in its sentence was done with it."""
+    first, _ = line.sentence(index)
+    before = bisect_left(deeds, index)
+    deed = deeds[before - 1] if before and deeds[before - 1] >= first else None
+    if deed is None or line.cue_between(deed, index, *_NO_DEED) or line.cue_between(first, deed, "cue-plan", "cue-ask-plan", "cue-wish"):
+        return False
+    return not line.between(deed + 1, index, lambda at: line.is_goal(at) and not line.cue_at(at, "cue-link"))
 
 
 def _leads_to(line: Line, index: int) -> bool:
