@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
+from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
 _Item = TypeVar("_Item")
@@ -91,3 +92,11 @@ def of_the_maker(line: Line, index: int) -> bool:
         return True
     first, last = line.sentence(index)
     return line.cue_between(first, index, "cue-first-person") and line.cue_between(first, last, *_AT_THE_BENCH)
+
+
+def said_by_two(line: Line, one: Match, other: Match) -> bool:
+    """Whether two people want different things in one sentence: *my wife says polish, I say satin will do*."""
+    first, last = min(one.first, other.first), max(one.first, other.first)
+    begins, _ = line.sentence(last)
+    apart = line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
+    return begins <= first and apart and line.cue_between(begins, last, _OTHERS) and not line.cue_between(first, last, "cue-then", "cue-only")

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from finishing_kg.chat.aside import asides_of, outside_asides
 from finishing_kg.chat.bench import hands_alone, unread
+from finishing_kg.chat.competing import leave_open, refused_later
 from finishing_kg.chat.course import follow_the_course
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
@@ -73,6 +74,7 @@ class _Reader:
         if not symptoms.faults:
             follow_the_course(line, roles, slots, grades)
         self._fill_finish(roles, slots)
+        doubts += leave_open(line, roles, slots, grades, [match for match in self._places() if self._describes(match, "form", asked.tokens)])
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named, bool(slots) and asked.intent is None)
@@ -177,7 +179,7 @@ class _Reader:
 
     def _describes(self, match: Match, kind: str, skipped: set[int]) -> bool:
         line = self.line
-        if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind):
+        if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind) or refused_later(line, match):
             return False
         return not line.negated(match) and not (kind == "form" and (self._begins_a_measure(match) or self._is_sound(match)))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import said_by_two
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
@@ -167,6 +168,8 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     two_sides = kind == "surface" and on_two_sides(line, first, second)
     corrected = line.taken_back(first.last, second.first)
     if two_sides or (not corrected and line.cue_between(first.last, second.first, "cue-or")):
+        return None
+    if kind == "finish" and not corrected and said_by_two(line, first, second):
         return None
     if corrected or kind == "finish":
         return second_ids

@@ -78,6 +78,8 @@ def follows_its_noun(line: Line, match: Match) -> bool:
 def of_another_time(line: Line, match: Match) -> bool:
     """Whether a word tells how something was or would have been: *it used to be polished*; *he would have polished it*; *looks like satin, but*."""
     first, last = line.sentence(match.first)
+    if match.first > first and not line.tokens[match.first].gap and line.cue_at(match.first - 1, "cue-sound"):
+        return True  # "the front stays glossy"
     for index in range(match.first - 1, first - 1, -1):
         if line.cue_at(index, "cue-elsewhere"):
             return True
