@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import TypeVar
 
+from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
 _Item = TypeVar("_Item")
@@ -25,10 +26,25 @@ def asides_of(line: Line) -> set[int]:
     """The tokens of the sentences that speak of somebody or something else."""
     sentences = list(_sentences(line))
     aside = [each for each in sentences if line.any_cue(_OTHERS) and _is_aside(line, *each)]
+    if len(sentences) > 1 and line.any_cue("cue-sound", "cue-untouched"):
+        aside += _left_alone(line, sentences)
     if len(sentences) > 1 and line.places_of("glass", "form"):
         aside += [each for each in sentences if _is_of_something_else(line, *each)]
     ours = next((first for first, last in sentences if line.text[line.tokens[first].start :].casefold().startswith(_THIS_ONE)), 0)
     return {index for first, last in aside for index in range(first, last)} | set(range(ours))  # "I polished three last month. This one ..."
+
+
+def _left_alone(line: Line, sentences: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The sentences about a place that is to stay as it is, where another tells of another place: *the convex side is F600 and stays that way*."""
+    alone: list[tuple[int, int]] = []
+    places: list[tuple[int, int]] = []
+    for first, last in sentences:
+        forms = [match for match in line.matches if first <= match.first < last and line.ids(match, "form")]
+        sound = any(line.cue_between(match.last, last, "cue-sound") or line.cue_at(max(match.first - 1, 0), "cue-untouched") for match in forms[:1])
+        wished = line.cue_between(first, last, *_WISHES) or line.between(first, last, line.is_goal)
+        if forms:
+            (alone if sound and not wished and len(forms) == 1 else places).append((first, last))
+    return alone if places else []
 
 
 def _is_of_something_else(line: Line, first: int, last: int) -> bool:
@@ -76,3 +92,11 @@ def of_the_maker(line: Line, index: int) -> bool:
         return True
     first, last = line.sentence(index)
     return line.cue_between(first, index, "cue-first-person") and line.cue_between(first, last, *_AT_THE_BENCH)
+
+
+def said_by_two(line: Line, one: Match, other: Match) -> bool:
+    """Whether two people want different things in one sentence: *my wife says polish, I say satin will do*."""
+    first, last = min(one.first, other.first), max(one.first, other.first)
+    begins, _ = line.sentence(last)
+    apart = line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
+    return begins <= first and apart and line.cue_between(begins, last, _OTHERS) and not line.cue_between(first, last, "cue-then", "cue-only")

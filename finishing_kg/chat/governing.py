@@ -10,6 +10,9 @@ _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
+_ANY = frozenset({"a", "an"})
+_WOULD = frozenset({"id", "ill", "wed", "well", "would", "will", "could", "should"})
+_TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
     "cue-only": "only",
@@ -82,6 +85,11 @@ def _is_idle(line: Line, match: Match, cue: str) -> bool:
     return line.tokens[match.last].gap == 1 or measured
 
 
+def _heads_what_lacks(line: Line, cue: Match) -> bool:
+    """Whether a word opens a list of what is not there: *haven't: cerium, tripoli*."""
+    return line.tokens[cue.last].gap == _CLAUSE and cue.first == line.sentence(cue.first)[0]
+
+
 def _heads_a_list(line: Line, cue: Match) -> bool:
     """Whether a word opens a list by a colon: *bench: plate, loose carbide*."""
     return cue.last < len(line.tokens) and line.tokens[cue.last].gap == _CLAUSE and cue.first - line.sentence(cue.first)[0] <= _HEAD_WITHIN
@@ -109,11 +117,14 @@ def _role_before(line: Line, match: Match) -> str:
         for cue, role in _ROLES.items():
             if cue in _OFTEN_IDLE and _is_idle(line, owner, cue):
                 continue
-            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH):
+            if owner.is_cue(cue) and not (comma and role in _ONE_BREATH and not (role == "without" and _heads_what_lacks(line, owner))):
                 if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
                     return "without"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
-                    return _in_its_clause(line, owner, role)
+                    if cue == "cue-place" and (planned := _planned_beside(line, owner)) is not None:
+                        return planned
+                    told = _in_its_clause(line, owner, role)
+                    return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
                 return role
     return ""
 
@@ -132,7 +143,7 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
     for index in range(cue.last - 1, first - 1, -1):
         if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
             return "own-plan" if cue.is_cue("cue-own-means") else "planned"
-        if line.cue_at(index, "cue-made"):
+        if line.cue_at(index, "cue-made") or (index == first and _begins_with_a_deed(line, first)):
             return "planned" if wanted_there(line, index) else "past"
         if index in line.planned:
             return "planned"
@@ -145,6 +156,43 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
         if unknown and cue.is_cue("cue-place"):
             break
     return "past" if unknown else role
+
+
+def _planned_beside(line: Line, cue: Match) -> str | None:
+    """That a tool is planned because the grain that it carries is: *with cerium on a felt wheel*; ``None`` where no such grain stands before it."""
+    before = line.owner[cue.first - 1] if cue.first and not line.tokens[cue.first].gap else None
+    if before is None or not line.ids(before, "mineral"):
+        return None
+    return "planned" if governing(line, before) in ("planned", "own-plan", "") else None
+
+
+def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
+    """Whether *on a* names what somebody has in mind and not what stands there: *with cerium on a felt wheel*; *on a plate, would you?*"""
+    first, last = line.sentence(cue.first)
+    wished = (
+        line.tokens[cue.last - 1].key in _ANY
+        and line.cue_between(first, cue.first, "cue-first-person")
+        and line.cue_between(first, cue.first, "cue-wish")
+    )
+    return wished or line.asks(last) or line.cue_between(first, cue.first, "cue-plan", "cue-ask-plan") or _is_put_to_us(line, last)
+
+
+def _begins_with_a_deed(line: Line, first: int) -> bool:
+    """Whether a sentence begins with what somebody did, in the way of notes: *frosted the outside with a blaster*."""
+    opens = first + 1 < len(line.tokens) and not line.tokens[first + 1].gap and line.cue_at(first + 1, "cue-article")
+    return opens and line.words(first, first + 1).casefold().endswith("ed")
+
+
+def _is_put_to_us(line: Line, first: int) -> bool:
+    """Whether the sentence that begins here only asks what is thought of the one before: *Sensible?*, *Would you?*"""
+    if first == len(line.tokens):
+        return False
+    _, last = line.sentence(first)
+    return (
+        line.asks(last)
+        and last - first <= _TAG_WITHIN
+        and not line.between(first, last, lambda at: bool((owner := line.owner[at]) and owner.senses.things))
+    )
 
 
 def _before_a_grade(line: Line, index: int) -> bool:
@@ -160,4 +208,5 @@ def _works_before(line: Line, first: int) -> bool:
 
 def wanted_there(line: Line, index: int) -> bool:
     """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
-    return any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))
+    supposed = any(line.tokens[at].key in _WOULD for at, _ in line.before(index, 2))
+    return supposed or any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import GradeWords
+from finishing_kg.chat.standing import stands_at
 
 # How many words a grade may stand after its surface word, or before it.
 GRADE_AFTER, _GRADE_BEFORE = 9, 2
@@ -34,6 +35,8 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
         owner = _graded_by(line, graded, index)
         if _is_denied(line, index):
             owner = None
+        elif owner is not None and index in line.bare and _counts_something(line, index):
+            continue
         elif owner is None and latest and (_goes_on(line, latest[0], index) or _put_right(line, latest[0], index)):
             owner = latest[1]
         mark = line.grades.get(index) or line.bare[index]
@@ -42,7 +45,14 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
             given[owner.first] = words
             line.describe_grade(index)
             latest = (index, owner)
-        elif index in line.grades or _before_a_tool(line, index) or _how_far_it_went(line, index) or _next_step(line, alone, index):
+        elif (
+            index in line.grades
+            or _before_a_tool(line, index)
+            or _how_far_it_went(line, index)
+            or _next_step(line, alone, index)
+            or stands_at(line, index)
+            or _rights_a_number(line, alone, index)
+        ):
             free[index] = words
             alone = index
     return given, free
@@ -51,6 +61,12 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
 def _is_denied(line: Line, index: int) -> bool:
     """Whether a *not* governs a grade: *ground P150 (not P120)*; after *no,* that stands by itself comes the right one."""
     return index > 0 and not line.tokens[index].gap and line.cue_at(index - 1, "cue-not", "cue-instead")
+
+
+def _counts_something(line: Line, index: int) -> bool:
+    """Whether a bare number stands before a word that is not known, which it counts or measures: *20 micorn*, *12 strokes*."""
+    after = index + 1
+    return after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
 
 
 def _goes_on(line: Line, before: int, index: int) -> bool:
@@ -68,7 +84,26 @@ def _next_step(line: Line, before: int, index: int) -> bool:
 
 def _put_right(line: Line, before: int, index: int) -> bool:
     """Whether a grade that stands by itself takes the place of one before it: *F220, wait, I've looked at the jar: F320*."""
-    return line.tokens[index].gap > 0 and line.sentence(before) == line.sentence(index) and line.corrects(before + 1, index)
+    return line.tokens[index].gap > 0 and _follows_up(line, before, index)
+
+
+def _rights_a_number(line: Line, before: int, index: int) -> bool:
+    """Whether a bare number takes the place of a grade before it: *edge at 220, wait, it's 320*."""
+    return (
+        before >= 0
+        and int(line.bare[index].words) >= _LEAST_GRADE
+        and line.cue_at(index - 1, "cue-present", "cue-correction")
+        and _follows_up(line, before, index)
+    )
+
+
+def _follows_up(line: Line, before: int, index: int) -> bool:
+    """Whether what is taken back before a grade is the grade before it, in the same sentence or the one that it begins anew: *F120. Oops: F220*."""
+    first, _ = line.sentence(index)
+    near = line.sentence(before) == line.sentence(index) or (
+        first > 0 and line.cue_at(first, "cue-correction") and line.sentence(before) == line.sentence(first - 1)
+    )
+    return near and line.corrects(before + 1, index)
 
 
 def _before_a_tool(line: Line, index: int) -> bool:

@@ -211,6 +211,7 @@ class Lexicon:
                 found = process.extract(word, choices, scorer=OSA.distance, score_cutoff=1, limit=4)
                 near += [choice for choice, _, _ in found]
         # Two letters that changed places, and a letter that is doubled in one of two words, are the commonest slips.
+        near = [choice for choice in near if _begins_alike(choice, word)]
         likely = [choice for choice in near if _is_common_slip(choice, word)] or near[:4]
         return (word, *dict.fromkeys(alike.get(choice, choice) for choice in likely))
 
@@ -224,6 +225,10 @@ class Lexicon:
         if len(word) != SHORTEST_SLIP - 1:
             return (word,)
         swapped = [choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and self._is_telling(choice)]
+        # A word that is but part of a label is only to be met within it: "fier polished".
+        swapped = swapped or [
+            choice for choice in self._tables.by_length.get(len(word), ()) if sorted(choice) == sorted(word) and not self._meant(choice)
+        ]
         if len(swapped) == 1:
             return (word, swapped[0])
         from rapidfuzz import process
@@ -241,6 +246,11 @@ def _rank(match: Match) -> tuple[int, bool, bool, int]:
 def _is_likely(words: str, written: list[Token]) -> bool:
     """Whether little words are worth a repair: only for the commonest slips, or *arrised* would be *arrived*."""
     return _is_common_slip(words, "".join(token.key for token in written))
+
+
+def _begins_alike(word: str, written: str) -> bool:
+    """Whether a slip may be one: another first letter is seldom written, unless it is left out, or two changed places (*hores* is no *bores*)."""
+    return word[0] == written[0] or sorted(word) == sorted(written) or word[1:] == written or word == written[1:]
 
 
 def _is_common_slip(word: str, written: str) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 from finishing_kg.chat.lexicon import Lexicon, Match
 from finishing_kg.chat.reading import TOOLS
@@ -34,6 +35,7 @@ class Line:
         described: tokens that tell how the present surface was made, e.g. with what it was ground.
         planned: grades of the maker's own plan, by token index.
         aside: tokens of sentences that speak of others, see ``chat.aside``.
+        sentences: by token where its sentence begins, and the index after its end.
     """
 
     text: str
@@ -48,6 +50,7 @@ class Line:
     described: set[int] = field(default_factory=set)
     planned: set[int] = field(default_factory=set)
     aside: set[int] = field(default_factory=set)
+    sentences: list[tuple[int, int]] = field(default_factory=list)
 
     @classmethod
     def of(cls, text: str, lexicon: Lexicon) -> Line:
@@ -85,6 +88,9 @@ class Line:
         line.owner = [None] * len(line.tokens)
         for match in line.matches:
             line.owner[match.first : match.last] = [match] * (match.last - match.first)
+        begins = [index for index, token in enumerate(line.tokens) if not index or token.gap >= SENTENCE_END]
+        for first, last in pairwise([*begins, len(line.tokens)]):
+            line.sentences += [(first, last)] * (last - first)
         return line
 
     def words(self, first: int, last: int) -> str:
@@ -182,13 +188,7 @@ class Line:
 
     def sentence(self, index: int) -> tuple[int, int]:
         """The tokens of the sentence that a token stands in: the first, and the index after the last."""
-        first = index
-        while first > 0 and self.tokens[first].gap < SENTENCE_END:
-            first -= 1
-        last = index + 1
-        while last < len(self.tokens) and self.tokens[last].gap < SENTENCE_END:
-            last += 1
-        return first, last
+        return self.sentences[index]
 
     def asks(self, last: int) -> bool:
         """Whether the sentence that ends before token ``last`` ends in a question mark."""

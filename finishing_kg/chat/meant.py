@@ -5,13 +5,16 @@ from __future__ import annotations
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
+_AS_SUCH = frozenset({"do", "does", "did", "where", "who", "what"})
+_OF_WORK = ("cue-plan", "cue-ask-plan", "cue-plan-after", "cue-tag", "cue-object", "cue-goal", "cue-what-about", "cue-first-person")
+_IT = frozenset({"it", "this", "that", "these", "them", "here"})
 _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 
 
 def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
     """Whether a tool that is only named is what the work is asked about: in a question, at its head, with its own measure, or beside the goal."""
     first, last = line.sentence(matches[0].first)
-    if line.kinds(matches[0]) == {"hold"} and len(matches) == 1:
+    if (line.kinds(matches[0]) == {"hold"} and len(matches) == 1) or _is_about_tools(line, first, last):
         return False
     if line.asks(last) or line.cue_at(first, "cue-question", "cue-what-about") or line.cue_between(first, matches[0].first, "cue-plan"):
         return True
@@ -24,6 +27,15 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
     if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near if at < matches[0].first):
         return False
     return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in near)
+
+
+def _is_about_tools(line: Line, first: int, last: int) -> bool:
+    """Whether a question is about tools as such, and no piece or work is spoken of in it: *do felt wheels come in small sizes?*"""
+    if not line.asks(last) or line.tokens[first].key not in _AS_SUCH:
+        return False
+    work = (line.owner[at] for at in range(first + 1, last))
+    told = any(owner and (line.ids(owner, "finish", "form", "glass", "surface") or owner.is_cue(*_OF_WORK)) for owner in work)
+    return not told and not any(line.tokens[at].key in _IT for at in range(first + 1, last))
 
 
 def _heads_the_work(line: Line, after: int) -> bool:

@@ -6,6 +6,8 @@ from itertools import pairwise
 
 from finishing_kg.chat.aside import asides_of, outside_asides
 from finishing_kg.chat.bench import hands_alone, unread
+from finishing_kg.chat.competing import leave_open, refused_later
+from finishing_kg.chat.course import follow_the_course
 from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_of, step_of
 from finishing_kg.chat.lexicon import Match, lexicon_of
 from finishing_kg.chat.line import Line
@@ -14,7 +16,7 @@ from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
-from finishing_kg.chat.slots import end_of_a_body, on_two_sides, resolve
+from finishing_kg.chat.slots import DEGREES, end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import meanwhile, symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
@@ -69,7 +71,10 @@ class _Reader:
         roles = decide(line, asked.tokens | symptoms.tokens | (meanwhile(line, symptoms.faults) if complained else set()), self.waiting_for)
         slots, doubts = self._slots(asked, roles)
         grades = sort_grades(line, roles, slots, self.waiting_for)
+        if not symptoms.faults:
+            follow_the_course(line, roles, slots, grades)
         self._fill_finish(roles, slots)
+        doubts += leave_open(line, roles, slots, grades, [match for match in self._places() if self._describes(match, "form", asked.tokens)])
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named, bool(slots) and asked.intent is None)
@@ -174,12 +179,14 @@ class _Reader:
 
     def _describes(self, match: Match, kind: str, skipped: set[int]) -> bool:
         line = self.line
-        if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind):
+        if match.torn or match.first in skipped or match.first in line.described or not line.ids(match, kind) or refused_later(line, match):
             return False
         return not line.negated(match) and not (kind == "form" and (self._begins_a_measure(match) or self._is_sound(match)))
 
     def _is_sound(self, match: Match) -> bool:
-        """Whether a place is said to need nothing: *the hole is fine*."""
+        """Whether a place is said to need nothing: *the hole is fine*; *nothing wrong with the bevel*; *leave the rim alone*."""
+        if any(self.line.cue_at(index, "cue-untouched") for index, _ in self.line.before(match.first, 1)):
+            return True
         after = match.last
         return after < len(self.line.tokens) and not self.line.tokens[after].gap and self.line.cue_at(after, "cue-sound")
 
@@ -224,9 +231,19 @@ class _Reader:
             if before and self.line.taken_back(before[0].last, match.first):
                 score = max(score, before[1], 0)
             scored.append((match, score))
+        scored = self._of_two_blasts(scored)
         if not any(score > 0 for _, score in scored):
-            return roles.goals
+            return [match for match, _ in scored]
         return [match for match, score in scored if score <= 0] + [match for match, score in scored if score > 0]
+
+    def _of_two_blasts(self, scored: list[tuple[Match, int]]) -> list[tuple[Match, int]]:
+        """Of a plain word for a blast and one that says which, the second is meant: *looking to frost it, coarse blast*."""
+        line, vocabulary = self.line, self.vocabulary
+        kinds = [[vocabulary.names[each].label.split() for each in line.ids(match, "finish")] for match, _ in scored]
+        alike = {" ".join(word for word in label if word not in DEGREES) for labels in kinds for label in labels}
+        telling = [pair for pair in scored if pair[0].last - pair[0].first > 1]
+        blasts = all(vocabulary.holds(each, "isABlast") for match, _ in scored for each in line.ids(match, "finish"))
+        return telling if len(telling) == 1 and len(alike) == 1 and blasts else scored
 
     def _state_doubts(self, roles: Roles) -> list[Doubt]:
         line = self.line

@@ -10,26 +10,27 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords
 from finishing_kg.chat.wished import (
-    MAKE,
     attributive,
     bounds_a_refusal,
     follows_its_noun,
+    is_to_be_clear,
     is_to_look_otherwise,
     is_wished,
+    of_another_time,
     of_something_else,
     of_what_is_wished,
+    opens_with_only,
 )
 from finishing_kg.record import field, record
 
 # How far a cue reaches to the right, in the costs of ``Line.before``; to the left it reaches three words.
 _REACH = 12
 _REACH_AFTER = 3
-# An answer that is no longer than this says nothing else.
-_BARE_ANSWER = 3
 # A surface or a goal that stands between a cue and a word has mostly used the cue up.
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
+_INTO = "into"
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -69,8 +70,8 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     states = [match for match in states if skipped.isdisjoint(range(match.first, match.last))]
     states = [match for match in states if not (match.is_cue("cue-without-after") and _of_a_tool(line, match))]
     states = [match for match in states if not (_says_how_a_tool_is(line, match) or _is_to_go(line, match))]
-    states = [match for match in states if not of_something_else(line, match)]
-    states = [match for match in states if not match.is_cue("cue-clear") or _is_to_be_clear(line, match, waiting_for)]
+    states = [match for match in states if not (of_something_else(line, match) or of_another_time(line, match))]
+    states = [match for match in states if not match.is_cue("cue-clear") or is_to_be_clear(line, match, waiting_for)]
     roles.graded, roles.free = attach_grades(line, states)
     scores: dict[int, int] = {}
     for match in states:
@@ -120,21 +121,14 @@ def _is_graded(line: Line, match: Match) -> bool:
     return any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
-def _is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
-    """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
-    after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
-    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
-        return False
-    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
-        return True
-    first, last = line.sentence(match.first)
-    if match.last == last and line.tokens[first].key in MAKE:
-        return True
-    return any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _REACH_AFTER))
-
-
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
+    worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
+    worked_into = worked_into or (bool(line.ids(match, "surface")) and _is_told_as_done(line, match))
+    return -_STRONG if worked_into else _by_its_cues(line, match, graded)
+
+
+def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
     score = spent = 0
     for index, cost in line.before(match.first, _REACH):
         owner = line.owner[index]
@@ -146,7 +140,9 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):
             goal, closes = goal or is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or is_wished(line, owner)
-        present = owner.is_cue("cue-present") and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
+        if opens_with_only(line, owner, match):
+            goal = True
+        present = owner.is_cue("cue-present") and not goal and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and of_what_is_wished(line, owner, match):
             goal, present = True, False
         if present and _is_out_of_reach(line, owner.last, match.first):
@@ -293,6 +289,9 @@ def _is_done(line: Line, match: Match) -> bool:
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     for match in list(roles.goals):
+        if _is_told_as_done(line, match) and not line.ids(match, "surface"):
+            roles.goals.remove(match)
+            continue
         others = [other for other in roles.goals if other is not match and line.ids(other, "finish") != line.ids(match, "finish")]
         if not others:
             continue
@@ -303,6 +302,21 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _is_told_as_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
+    written, after = line.words(match.first, match.first + 1).casefold(), match.last
+    first, _ = line.sentence(match.first)
+    names = line.lexicon.vocabulary.names
+    past = written.endswith("ed") or written in {
+        names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
+    }  # "ground the logo away"
+    done = past and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
+    wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
+        first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
+    )
+    return done and not wished
 
 
 def _only(line: Line, match: Match) -> bool:

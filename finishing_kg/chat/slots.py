@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from finishing_kg.chat.aside import said_by_two
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
@@ -13,8 +14,8 @@ from finishing_kg.chat.words import fold, tokens
 _ADJECTIVES = 4
 # How many words may stand between a state and the side that it is on.
 _SIDE = 4
-# Words of a finish's label that tell it from its neighbour.
-_DEGREES = frozenset({"coarse", "fine"})
+DEGREES = frozenset({"coarse", "fine"})
+"""Words of a finish's label that tell it from its neighbour."""
 
 
 def resolve(line: Line, kind: str, matches: list[Match]) -> tuple[Slot | None, list[Doubt]]:
@@ -83,11 +84,20 @@ def end_of_a_body(line: Line) -> Slot | None:
     """The form of a body's end that is told apart from it: *boro rod, 25 mm, end sawn*; which form it is, *rod cut end* tells."""
     end = next((match for match in line.matches if match.is_cue("cue-end") and match.first not in line.aside), None)
     for token in line.tokens if end else ():
-        senses = line.lexicon.find(f"{token.key} cut end")
-        ids = tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
+        ids = _forms_of(line, f"{token.key} end")
+        cut = _forms_of(line, f"{token.key} cut end")
+        said = {each.key for each in line.tokens}
+        flat = tuple(each for each in cut if said & _label_words(line.lexicon.vocabulary.names[each].label))  # "to be ground flat"
+        ids = flat if len(flat) == 1 or not ids else ids
+        ids = ids or cut
         if ids and end:
             return Slot(ids, line.words(end.first, end.last))
     return None
+
+
+def _forms_of(line: Line, words: str) -> tuple[str, ...]:
+    senses = line.lexicon.find(words)
+    return tuple(each for each in senses.things if line.lexicon.vocabulary.names[each].kind == "form") if senses else ()
 
 
 def _narrowed(line: Line, kind: str, ids: tuple[str, ...], kept: list[Match], matches: list[Match]) -> tuple[str, ...]:
@@ -113,7 +123,7 @@ def _as_told(line: Line, ids: tuple[str, ...], match: Match) -> tuple[str, ...]:
     if len(ids) != 1 or len(told) != 1:
         return ids
     label = _label_words(vocabulary.names[ids[0]].label)
-    against = (label & _DEGREES) - told
+    against = (label & DEGREES) - told
     wanted = (label - against) | told
     fitting = tuple(name.id for name in vocabulary.things("finish") if _label_words(name.label) == wanted)
     return fitting if against and len(fitting) == 1 else ids
@@ -126,7 +136,7 @@ def _degrees_before(line: Line, match: Match) -> set[str]:
         owner = line.owner[index]
         if line.tokens[index + 1].gap or owner is None or line.ids(owner, "form", "glass") or owner.is_cue("cue-object", "cue-link"):
             break
-        said |= {cue.removeprefix("cue-") for cue in owner.senses.cues} & _DEGREES
+        said |= {cue.removeprefix("cue-") for cue in owner.senses.cues} & DEGREES
     return said
 
 
@@ -158,6 +168,8 @@ def _replaced(line: Line, kind: str, old: tuple[Match, tuple[str, ...]], new: tu
     two_sides = kind == "surface" and on_two_sides(line, first, second)
     corrected = line.taken_back(first.last, second.first)
     if two_sides or (not corrected and line.cue_between(first.last, second.first, "cue-or")):
+        return None
+    if kind == "finish" and not corrected and said_by_two(line, first, second):
         return None
     if corrected or kind == "finish":
         return second_ids

@@ -10,6 +10,7 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
+from finishing_kg.chat.standing import stands_at
 from finishing_kg.record import field, record
 
 _GRADE_SLOTS = frozenset({"grade", "surface_grade", "surface"})
@@ -75,7 +76,9 @@ def sort_grades(line: Line, roles: Roles, slots: dict[str, Slot], waiting_for: t
     asked_for = not _GRADE_SLOTS.isdisjoint(waiting_for)
     if asked_for and not free and found.surface is None and len(line.bare) == 1:
         free = {index: GradeWords(mark.words, bare=True) for index, mark in line.bare.items() if index not in line.described}
-    own = outside_asides(line, sorted(free), int)
+    elsewhere = any(match.first not in line.aside for match in roles.surfaces)
+    elsewhere = elsewhere or any(line.cue_at(index, "cue-sound", "cue-untouched") for index in line.aside)
+    own = [index for index in sorted(free) if index not in line.aside] if elsewhere else outside_asides(line, sorted(free), int)
     found.others += [free.pop(index) for index in sorted(free.keys() - set(own))]
     state = _State(slots, free, takes, asked_for, "surface" in waiting_for, bool(slots))
     for index in sorted(free):
@@ -110,16 +113,22 @@ def _give(line: Line, found: Grades, state: _State, index: int, role: str) -> No
         setattr(found, found.latest, words)  # "from F320 - typo, F230"
         line.described.add(index)
         return
+    if role == _PRESENT and not state.takes and _outlived(line, index, state):
+        state.slots.pop("surface", None)
+        ground_by(line, index, words, state.slots)
+        found.surface, found.latest = words, "surface"
+        line.describe_grade(index)
+        return
     if role == _PRESENT and (_is_a_later_step(line, found, state, index) or (not state.takes and _went_as_far(line, index))):
         if found.surface is None:
             state.slots.pop("surface", None)
-        _ground_by(line, index, words, state.slots)
+        ground_by(line, index, words, state.slots)
         found.surface, found.latest = words, "surface"
         line.describe_grade(index)
         return
     if role in (_PRESENT, _CORRECTED) and found.surface is None and (state.takes or role == _CORRECTED):
         if role == _PRESENT and "surface" not in state.slots and (state.asks_the_surface or not state.asked_for):
-            _ground_by(line, index, words, state.slots)
+            ground_by(line, index, words, state.slots)
         found.surface, found.latest = words, "surface"
         line.describe_grade(index)
     elif role == _GOAL and found.goal is None:
@@ -154,6 +163,15 @@ def _is_a_later_step(line: Line, found: Grades, state: _State, index: int) -> bo
     deed = bool(told) and line.cue_between(told[-1], index, "cue-made") and not line.cue_between(told[-1], index, *_NO_DEED)
     deed = deed and not line.between(told[-1], index, lambda at: line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-remove-after"))
     return deed and not any(line.tokens[at].gap > _COMMA for at in range(max(told[-1], first) + 1, index)) and not _is_a_trial(line, first, index)
+
+
+def _outlived(line: Line, index: int, state: _State) -> bool:
+    """Whether a sentence before told of a sound surface, which a grade said of a place as it is now took away: *it was polished. It is at F220*."""
+    slot, (first, _) = state.slots.get("surface"), line.sentence(index)
+    if slot is None or not all(line.lexicon.vocabulary.holds(each, "isSound") for each in slot.ids):
+        return False
+    told = [match.first for match in line.matches if match.first < first and line.words(match.first, match.last) == slot.words]
+    return bool(told) and (stands_at(line, index) or line.cue_at(index - 1, "cue-present"))
 
 
 def _went_as_far(line: Line, index: int) -> bool:
@@ -210,7 +228,7 @@ def _of_an_unknown_deed(line: Line, index: int) -> bool:
 
 
 def _told_of(line: Line, index: int) -> str:
-    if _of_the_place(line, index):
+    if stands_at(line, index):
         return _PRESENT
     for at, _ in line.before(index, _REACH):
         owner = line.owner[at]
@@ -218,19 +236,6 @@ def _told_of(line: Line, index: int) -> str:
         if role:
             return role
     return _OPEN
-
-
-def _of_the_place(line: Line, index: int) -> bool:
-    """Whether a grade tells how a place is now: *bevel at F800*, *the rim is at 400 grit*; not where something is planned."""
-    first, last = line.sentence(index)
-    at = line.owner[index - 1] if index else None
-    if at is None or at.first == 0 or not (at.is_cue("cue-place") and at.is_cue("cue-link")) or line.tokens[index].gap or line.tokens[at.first].gap:
-        return False
-    place = line.owner[at.first - 1]
-    planned = line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-first", "cue-made") or line.cue_between(index, last, "cue-first")
-    on_it = place is not None and any(line.cue_at(each, "cue-of") for each, _ in line.before(place.first, 3))
-    planned = planned and not (on_it and not line.tools_beside(index))  # "use tripoli on an opal dome at F800?"
-    return place is not None and bool(place.is_cue("cue-object") or line.ids(place, "form")) and not planned
 
 
 def _told_by(line: Line, cue: Match, index: int) -> str:
@@ -265,7 +270,7 @@ def _planned_before(line: Line, index: int) -> bool:
     return line.cue_between(first, index, "cue-plan", "cue-ask-plan")
 
 
-def _ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]) -> None:
+def ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]) -> None:
     """A surface left by a grade is a ground one; the tool beside the grade may tell more: *off the P400 belt*."""
     if "surface" in slots:
         return
@@ -284,8 +289,12 @@ def _ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot]
 
 def left_by(line: Line, match: Match) -> tuple[str, ...]:
     """The surface that a tool leaves, where the ontology has words for it: *off the saw*, *off the belt*."""
-    for token in reversed(line.tokens[match.first : match.last]):
-        senses = line.lexicon.find(f"off the {token.key}")
+    names = line.lexicon.vocabulary.names
+    keys = [token.key for token in line.tokens[match.first : match.last]]
+    if match.corrected:
+        keys = [word for each in match.senses.own for word in names[each].label.split()]
+    for key in reversed(keys):
+        senses = line.lexicon.find(f"off the {key}")
         ids = tuple(each for each in senses.things if _is_surface(line, each)) if senses else ()
         if ids:
             return ids

@@ -24,6 +24,7 @@ _LONGEST, _LONGEST_PASSED = 8, 10
 # A slip is repaired only in words this long together, and only in a short turn that names no fault as it stands.
 _SHORTEST_SLIP, _SHORT_TURN = 8, 40
 _BENCH_REACH = 6
+_WISHED_WITHIN, _SO_WITHIN, _SO = 8, 3, "so"
 _MEANWHILE_WITHIN = 3  # words between *while* and the work that went on
 # Cues that end a complaint: what stands beyond them is denied, wished for or lacking.
 _ENDS = ("cue-not", "cue-without", "cue-gone", "cue-goal", "cue-or", "cue-instead")
@@ -209,8 +210,23 @@ def _covered(line: Line, hit: _Hit) -> bool:
 def _is_asked_for(line: Line, hit: _Hit) -> bool:
     """Whether the words tell of a place that is wished for: *she asks for an edge which does not cut*."""
     start, _ = line.sentence(hit.first)
+    if _is_wished(line, hit, start):
+        return True
     places = [index for index, _ in line.before(hit.first, 3) if (owner := line.owner[index]) and line.ids(owner, "form")]
     return bool(places) and any(line.cue_at(at, "cue-wish") for at, _ in line.before(places[-1], 4) if at >= start)
+
+
+def _is_wished(line: Line, hit: _Hit, start: int) -> bool:
+    """Whether the words tell what is wished for or is to be avoided: *I'd like the edges rounded*; *so that it doesn't cut*."""
+    for at in range(hit.first - 1, max(start, hit.first - _WISHED_WITHIN) - 1, -1):
+        if line.tokens[at + 1].gap or line.cue_at(at, "cue-but", "cue-remove", "cue-why", "cue-not", "cue-question"):
+            return False
+        if line.tokens[at].key == _SO and hit.first - at <= _SO_WITHIN:
+            return True
+        if line.cue_at(at, "cue-wish") or line.tokens[at].key == "id":
+            gone = hit.last < len(line.tokens) and line.cue_at(hit.last, "cue-gone", "cue-remove-after")
+            return not gone and hit.first - at > 1
+    return False
 
 
 def meanwhile(line: Line, faults: list[str]) -> set[int]:

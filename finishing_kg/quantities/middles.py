@@ -27,9 +27,7 @@ class Pace:
         paced: whether minutes are corrected by a studio's own pace, where one is held.
     """
 
-    def __init__(
-        self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, *, paced: bool = True
-    ) -> None:
+    def __init__(self, vocabulary: Vocabulary, glass: str | None, form: str | None, area: Quantity | None, *, paced: bool = True) -> None:
         self._vocabulary, self._glass, self._paced = vocabulary, glass, paced
         self._working, self._middles = Working(vocabulary), vocabulary.derived(Results).middles
         usual = (self._working.held(form, "workArea") if form else None) or self._working.held("bench", "workArea")

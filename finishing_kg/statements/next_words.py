@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 Role = Literal["any", "fact", "condition", "exception", "conclusion"]
 """What a sentence is for. ``any``: whatever can be read. ``fact``: said of one thing, without variables. The others: parts of a rule."""
 
+
 @record(frozen=True, slots=True)
 class Place:
     """Where a sentence is to stand, and what is known there.

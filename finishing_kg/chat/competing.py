@@ -1,0 +1,112 @@
+"""Where two things told compete for one part of the piece and nothing tells which is meant, the part is left open and asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import Doubt, Slot
+from finishing_kg.chat.roles import Roles
+from finishing_kg.chat.sort_grades import Grades
+from finishing_kg.chat.standing import COARSEST, FINEST, stands_at
+
+_NOT = "not"  # *isn't a ball any more* still tells of a ball
+
+
+def leave_open(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades, forms: Sequence[Match]) -> list[Doubt]:
+    """Take back what another word of the turn speaks against.
+
+    Args:
+        line: the turn.
+        roles: the words for the surface.
+        slots: what is known of the piece; what is in doubt is taken out.
+        grades: what was decided of the grades; a grade that another one competes with is taken out.
+        forms: the places that are told of the piece, whichever was chosen.
+    """
+    return [*_of_two_places(line, roles, slots, forms), *_of_a_grade_there(line, slots, grades), *_of_two_grades(line, grades)]
+
+
+def _of_two_places(line: Line, roles: Roles, slots: dict[str, Slot], forms: Sequence[Match]) -> list[Doubt]:
+    """The state that was taken is told of another place than the one that was taken: *edges belt ground, faces sawn*."""
+    forms = [match for match in forms if not (match.is_cue("cue-extent") or _is_near(line, match))]
+    form, surface = slots.get("form"), slots.get("surface")
+    if form is None or surface is None or len(forms) < 2:
+        return []
+    if any(set(form.ids) & set(line.ids(match, "form")) and _is_to_come(roles, match) for match in forms):
+        return []
+    told = [match for match in roles.surfaces if set(line.ids(match, "surface")) & set(surface.ids)]
+    beside = [near for match in told if (near := _in_its_clause(line, match, forms))]
+    if not beside or len(beside) < len(told) or any(set(form.ids) & set(line.ids(each, "form")) for near in beside for each in near):
+        return []
+    choices = tuple(dict.fromkeys((*form.ids, *(each for near in beside for match in near for each in line.ids(match, "form")))))
+    names = line.lexicon.vocabulary.names
+    del slots["form"], slots["surface"]
+    listed = " or ".join(dict.fromkeys(names[each].label for each in choices))
+    return [Doubt("form", f"More than one place was named: {listed}. Which is to be worked, and how is it now?", choices)]
+
+
+def _is_to_come(roles: Roles, match: Match) -> bool:
+    """Whether a place is only made by the work: *chipped edge, chamfer it to a fine ground bevel*."""
+    return any(goal.last == match.first for goal in roles.goals)
+
+
+def refused_later(line: Line, match: Match) -> bool:
+    """Whether the same words are refused further on: *edge of a pane. I mean the face, not the edge*."""
+    words = line.words(match.first, match.last).casefold()
+    again = (other for other in line.matches if other.first > match.last and other.senses.things == match.senses.things)
+    refused = (other for other in again if any(line.tokens[at].key == _NOT for at, _ in line.before(other.first, 2)))
+    return any(line.words(other.first, other.last).casefold() == words for other in refused)
+
+
+def _is_near(line: Line, match: Match) -> bool:
+    """Whether a place only helps to find the work: *scratches near the foot*."""
+    return any(line.cue_at(index, "cue-near") for index, _ in line.before(match.first, 2))
+
+
+def _in_its_clause(line: Line, match: Match, forms: Sequence[Match]) -> list[Match]:
+    """The places in the clause of a state."""
+    first, last = match.first, match.last
+    while first > 0 and not line.tokens[first].gap:
+        first -= 1
+    while last < len(line.tokens) and not line.tokens[last].gap:
+        last += 1
+    return [each for each in forms if first <= each.first < last]
+
+
+def _of_a_grade_there(line: Line, slots: dict[str, Slot], grades: Grades) -> list[Doubt]:
+    """A grade said of a place as it is now speaks against a state that has no grade: *a chip out of it; the top is still at F400*."""
+    surface = slots.get("surface")
+    if surface is None or grades.surface is not None or any(line.lexicon.vocabulary.holds(each, "isGraded") for each in surface.ids):
+        return []
+    open_still = {words.words for words in grades.others}
+    told = [match for match in line.matches if set(line.ids(match, "surface")) & set(surface.ids)]
+    beside = all(match.first in line.aside for match in told)  # the museum's bowl was polished; ours is at F320
+    marks = sorted(line.grades.items())
+    there = [mark.words for at, mark in marks if mark.words in open_still and (beside or at not in line.aside) and stands_at(line, at)]
+    if not there:
+        return []
+    del slots["surface"]
+    return [Doubt("surface", f"“{surface.words}” or at {there[-1]}: how is the surface now?", surface.ids)]
+
+
+def _of_two_grades(line: Line, grades: Grades) -> list[Doubt]:
+    """Another number stands by itself behind the grade that was taken, and nothing tells what it is: *edge at 320, I just looked, 220*."""
+    taken = grades.surface
+    if taken is None:
+        return []
+    marks = sorted({**line.grades, **line.bare}.items())
+    held = [at for at, mark in marks if mark.words == taken.words]
+    placed = {words.words for words in (grades.goal, grades.planned, taken) if words is not None}
+    others = [mark.words for at, mark in marks if held and at > held[-1] and mark.words not in placed and _is_a_grade_by_itself(line, at)]
+    if not others:
+        return []
+    grades.surface = None
+    return [Doubt("surface_grade", f"“{taken.words}” or “{others[-1]}”: which of the two was the surface ground with?")]
+
+
+def _is_a_grade_by_itself(line: Line, at: int) -> bool:
+    """Whether a number has its clause to itself and may be a grade."""
+    alone = line.tokens[at].gap > 0 and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
+    fits = at in line.grades or COARSEST <= int(line.bare[at].words) <= FINEST
+    return alone and fits and at not in line.described | line.planned | line.measures.keys() | line.aside
