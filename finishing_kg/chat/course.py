@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from bisect import bisect_left
 
-from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, GradeWords, Slot
 from finishing_kg.chat.roles import Roles
 from finishing_kg.chat.sort_grades import Grades, ground_by
+from finishing_kg.chat.standing import FINEST
 
-_COARSEST, _FINEST = 16, 5000  # a number by itself is a grade between these
+_COARSEST = 16  # a number by itself that something was done with is a grade from here on
 _NO_DEED = ("cue-plan", "cue-ask-plan", "cue-wish", "cue-have", "cue-without", "cue-not", "cue-or", "cue-instead", "cue-question")
 _LEADS = ("cue-means", "cue-place", "cue-then", "cue-link", "cue-and")
 
@@ -70,7 +70,7 @@ def _may_be_a_step(line: Line, index: int) -> bool:
         return False
     if line.cue_at(index - 1, "cue-after") and not line.cue_at(index - 1, "cue-then"):
         return False  # "F600 after F320"; "from 120 to 400"
-    return index in line.grades or (_COARSEST <= int(line.bare[index].words) <= _FINEST and _leads_to(line, index))
+    return index in line.grades or (_COARSEST <= int(line.bare[index].words) <= FINEST and _leads_to(line, index))
 
 
 def _is_done(line: Line, index: int, deeds: list[int]) -> bool:
@@ -98,13 +98,9 @@ def _is_a_deed(line: Line, at: int, first: int) -> bool:
     if owner is not None and owner.is_cue("cue-made"):
         return True
     past = line.words(at, at + 1).casefold().endswith("ed") and (owner is None or bool(line.ids(owner, "surface", "finish")))
-    if not past and not _is_graded(line, owner):
+    if not past and not (owner is not None and line.is_graded(owner)):
         return False
     return not (at > first and line.between(max(at - 2, first), at, lambda each: line.is_goal(each) or line.cue_at(each, "cue-not")))
-
-
-def _is_graded(line: Line, match: Match | None) -> bool:
-    return match is not None and any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
 def _is_later(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades, done: list[int]) -> bool:

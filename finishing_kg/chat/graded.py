@@ -28,7 +28,7 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
     """
     given: dict[int, GradeWords] = {}
     free: dict[int, GradeWords] = {}
-    graded = [match for match in states if line.ids(match, "surface") and _is_graded(line, match)]
+    graded = [match for match in states if line.is_graded(match)]
     latest: tuple[int, Match] | None = None
     alone = -1  # the free grade before
     for index in sorted(line.grades.keys() | line.bare.keys()):
@@ -122,11 +122,6 @@ def _how_far_it_went(line: Line, index: int) -> bool:
     if int(line.bare[index].words) < _LEAST_GRADE or not index or line.tokens[index].gap or not line.cue_at(index - 1, "cue-link"):
         return False
     return any(line.cue_at(at, "cue-made") for at, _ in line.before(index, _DONE_WITHIN))
-
-
-def _is_graded(line: Line, match: Match) -> bool:
-    vocabulary = line.lexicon.vocabulary
-    return any(vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
 def _graded_by(line: Line, graded: list[Match], index: int) -> Match | None:

@@ -106,6 +106,10 @@ class Line:
         names = self.lexicon.vocabulary.names
         return tuple(each for each in (match.senses.own if own else match.senses.things) if names[each].kind in kinds)
 
+    def is_graded(self, match: Match) -> bool:
+        """Whether a match can be a surface that a grade tells more of: *ground*."""
+        return any(self.lexicon.vocabulary.holds(each, "isGraded") for each in self.ids(match, "surface"))
+
     def cue_at(self, index: int, *cues: str) -> bool:
         """Whether the token belongs to one of the named cues."""
         match = self.owner[index]

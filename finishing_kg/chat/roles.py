@@ -108,17 +108,13 @@ def _says_how_a_tool_is(line: Line, match: Match) -> bool:
     """Whether a state is that of the tool right behind it: *worn diamond discs*."""
     after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
     tool = after is not None and line.kinds(after) <= {"mineral", "hold", "carrier"} and bool(line.kinds(after))
-    return tool and not line.ids(match, "finish") and not _is_graded(line, match)
+    return tool and not line.ids(match, "finish") and not line.is_graded(match)
 
 
 def _is_to_go(line: Line, match: Match) -> bool:
     """Whether a frost is named that is to be taken off."""
     frost = [each for each in line.ids(match, "finish") if line.lexicon.vocabulary.holds(each, "isABlast")]
     return bool(frost) and match.last < len(line.tokens) and not line.tokens[match.last].gap and line.cue_at(match.last, "cue-remove-after")
-
-
-def _is_graded(line: Line, match: Match) -> bool:
-    return any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(match, "surface"))
 
 
 def role_score(line: Line, match: Match, graded: bool = False) -> int:

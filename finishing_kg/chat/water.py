@@ -43,7 +43,7 @@ def _told_of_the_past(line: Line, index: int) -> bool:
         return index - 1 in line.described
     if before.is_cue("cue-stop") and before.is_cue(*_PAST):
         return True
-    if not any(line.lexicon.vocabulary.holds(each, "isGraded") for each in line.ids(before, "surface")):
+    if not line.is_graded(before):
         return False
     # "Ground wet at F320" was done; "to be ground wet" is to come.
     return not line.ids(before, "finish") or any(at in line.described for at, _ in line.after(index + 1, 3))

@@ -191,11 +191,9 @@ def _workers(count: int) -> Iterator[Callable[[Iterator[_Work]], Iterator[Row]]]
 
 
 def _begin_work() -> None:
-    """Leave stopping to the parent, and load what stays until the end: to look through that for garbage all the time takes a sixth of the whole."""
+    """Leave stopping to the parent; and look for garbage as seldom as a command does, for at Python's usual pace it takes a sixth of the whole."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    gc.set_threshold(50_000, *gc.get_threshold()[1:])
-    _held.append(Knowledge.shipped())
-    gc.freeze()
+    gc.set_threshold(100_000, *gc.get_threshold()[1:])
 
 
 def _row(work: _Work) -> Row:
