@@ -284,11 +284,12 @@ def _is_done(line: Line, match: Match) -> bool:
 
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
+    ends = {match.first: line.ids(match, "finish") for match in roles.goals}
     for match in list(roles.goals):
         if _is_told_as_done(line, match) and not line.ids(match, "surface"):
             roles.goals.remove(match)
             continue
-        others = [other for other in roles.goals if other is not match and line.ids(other, "finish") != line.ids(match, "finish")]
+        others = [other for other in roles.goals if ends[other.first] != ends[match.first]]
         if not others:
             continue
         if line.ids(match, "surface") and attributive(line, match) and any(_leaves_it_behind(line, match, other) for other in others):
