@@ -84,7 +84,7 @@ def test_the_proofs_of_cases_pass_after_reading_back(knowledge: Knowledge, shown
             proofs = unlike(every)
             graph = Graph().parse(data=to_turtle(export_proofs(knowledge, proofs)), format="turtle")
             again = read_proofs(graph, knowledge.language)
-            old = reasons.checker
+            old = reasons.grounds.checker
             fresh = ProofChecker(old.vocabulary, old.rules, old.facts, old.computations)
             assert [fresh.fault(proof) for proof in again] == [None] * len(proofs), case["id"]
             assert set(steps(again)) == set(steps(proofs)), case["id"]

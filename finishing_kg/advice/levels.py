@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from finishing_kg.advice.contract import Absence, Answer, Compared, NearRule, Reason, ReasonLine
-from finishing_kg.advice.reasons import ReasonBook, Reasons
+from finishing_kg.advice.reasons import Grounds, ReasonBook
 from finishing_kg.engine import Model, could_follow, minimal_reasons
 from finishing_kg.proofs import Proof
 from finishing_kg.record import replace
@@ -101,11 +101,11 @@ def _telling(book: ReasonBook, root: str) -> list[str]:
     return [rid for rid, _ in sorted(found, key=rank)]
 
 
-def unsaid(reasons: Reasons, proof: Proof) -> bool:
+def unsaid(grounds: Grounds, proof: Proof) -> bool:
     """Whether a node is only there so that something can be judged, and says nothing to a maker."""
     if proof.rule is None:
         return proof.fact is not None and proof.fact.basis.kind == "computed" and proof.fact.computation is None
-    return reasons.knowledge.base.by_id[proof.rule].subject in _BOOKKEEPING
+    return grounds.knowledge.base.by_id[proof.rule].subject in _BOOKKEEPING
 
 
 def told(reason: Reason) -> str:
@@ -144,14 +144,14 @@ def compared_words(made: Compared) -> str:
 
 def reason_sets(book: ReasonBook, root: str) -> tuple[list[list[str]], bool]:
     """The minimal reasons of a node as sentences, counting only what was said or assumed; and whether there are more."""
-    reasons, proof = book.proved[root]
-    facts = reasons.model.facts
+    grounds, proof = book.proved[root]
+    facts = grounds.model.facts
 
     def counts(statement: Statement) -> bool:
         return facts[statement].basis.kind in _SAID
 
-    found = minimal_reasons(reasons.prover, proof.statement, counts, most=_MOST_SETS)
-    printed = reasons.knowledge.language.print
+    found = minimal_reasons(grounds.prover, proof.statement, counts, most=_MOST_SETS)
+    printed = grounds.knowledge.language.print
     return [sorted(map(printed, each)) for each in found.sets if each], not found.complete
 
 
@@ -159,11 +159,11 @@ def absences(book: ReasonBook, root: str) -> Iterator[Absence]:
     """What a proof needs to be absent, each once, with the rules that could have made it present and what they lack."""
     seen: set[Statement] = set()
     for rid in book_below(book, root):
-        reasons, proof = book.proved[rid]
+        grounds, proof = book.proved[rid]
         for absent in proof.absent:
             if absent not in seen and len(seen) < _MOST_ABSENCES:
                 seen.add(absent)
-                yield _absence(reasons.knowledge.language, reasons.model, absent)
+                yield _absence(grounds.knowledge.language, grounds.model, absent)
 
 
 def _absence(language: Language, model: Model, absent: Statement) -> Absence:

@@ -28,19 +28,28 @@ class ProofRejected(Exception):
     """The proof checker found fault with a proof: a defect of the program, never of the question."""
 
 
+class Grounds:
+    """One judged model, with what proves and what checks about it."""
+
+    def __init__(self, knowledge: Knowledge, model: Model) -> None:
+        self.knowledge, self.model = knowledge, model
+        self.prover = Prover(model)
+
+    @cached_property
+    def checker(self) -> ProofChecker:
+        """Checks proofs about the model."""
+        vocabulary = self.knowledge.vocabulary
+        base = self.knowledge.base
+        return ProofChecker(vocabulary, base.by_id, self.model.facts, vocabulary.derived(_functions), base.derived(_concluding))
+
+
 class Reasons:
     """Collects the proofs of one judged model and numbers them as an answer lists them."""
 
     def __init__(self, knowledge: Knowledge, model: Model, book: "ReasonBook") -> None:
         self.knowledge, self.model, self.book = knowledge, model, book
-        self.prover = Prover(model)
-
-    @cached_property
-    def checker(self) -> ProofChecker:
-        """Checks proofs about the same model."""
-        vocabulary = self.knowledge.vocabulary
-        base = self.knowledge.base
-        return ProofChecker(vocabulary, base.by_id, self.model.facts, vocabulary.derived(_functions), base.derived(_concluding))
+        self.grounds = Grounds(knowledge, model)
+        self.prover = self.grounds.prover
 
     def of(self, statement: Statement) -> str:
         """The id of the reason for a statement that holds."""
@@ -52,7 +61,7 @@ class Reasons:
         Raises:
             ProofRejected: the checker does not accept it.
         """
-        if self.knowledge.checking and (fault := self.checker.fault(proof)):
+        if self.knowledge.checking and (fault := self.grounds.checker.fault(proof)):
             raise ProofRejected(f"{self.knowledge.language.print(proof.statement)}: {fault}")
         return self._add(proof)
 
@@ -60,7 +69,7 @@ class Reasons:
         found = self.book.known(proof)
         if found is not None:
             return found
-        rid = self.book.reserve(proof, self)
+        rid = self.book.reserve(proof, self.grounds)
         below = [self._add(premise) for premise in proof.premises]
         if proof.fact and proof.fact.computation:
             below += [self._add(self.prover.proof(source)) for source in proof.fact.computation.sources]
@@ -129,17 +138,17 @@ class ReasonBook:
         self.reasons: dict[str, Reason] = dict(upon.reasons) if upon is not None else {}
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
-        self.proved: dict[str, tuple[Reasons, Proof]] = dict(upon.proved) if upon is not None else {}
-        """By reason its proof, and whose model it is about."""
+        self.proved: dict[str, tuple[Grounds, Proof]] = dict(upon.proved) if upon is not None else {}
+        """By reason its proof, and what it is about: not the ``Reasons``, which have this book, so that an answer that nobody holds any more is gone at once."""
 
     def known(self, proof: Proof) -> str | None:
         """The id of a proof that was entered in this book."""
         return self._ids.get((proof.statement, proof.rule, proof.bindings))
 
-    def reserve(self, proof: Proof, reasons: Reasons) -> str:
+    def reserve(self, proof: Proof, grounds: Grounds) -> str:
         """A new id for a proof, before what it rests on gets theirs."""
         rid = f"r{len(self.proved) + 1}"
-        self.proved[rid] = (reasons, proof)
+        self.proved[rid] = (grounds, proof)
         self._ids[proof.statement, proof.rule, proof.bindings] = rid
         return rid
 

@@ -90,7 +90,8 @@ class BackwardSearch:
         first = _general(goal)
         if first in self._done:
             return self._done[first]
-        tables, lookers = dict[Statement, set[Statement]](), dict[Statement, dict[Statement, None]]()
+        tables: dict[Statement, set[Statement]] = {}
+        lookers: dict[Statement, dict[Statement, None]] = {}
         work: list[Statement] = []
 
         def ask(wanted: Statement, looker: Statement | None) -> Iterable[Statement]:
@@ -134,16 +135,15 @@ class BackwardSearch:
 
     def _bodies(self, rule: Rule, start: Bindings, ask: Ask) -> Iterator[Bindings]:
         """Every binding under which a rule's conditions hold and none of its exceptions does."""
-        order = self._ordered(rule, frozenset(start))
+        return self._met(rule, self._ordered(rule, frozenset(start)), 0, start, ask)
 
-        def go(place: int, known: Bindings) -> Iterator[Bindings]:
-            if place < len(order):
-                for more in self._matches(order[place], known, ask, uncertain=rule.safety):
-                    yield from go(place + 1, more)
-            elif not any(self.holds(exception.filled(known)) for exception in rule.exceptions):
-                yield known
-
-        return go(0, start)
+    def _met(self, rule: Rule, order: list[Statement], place: int, known: Bindings, ask: Ask) -> Iterator[Bindings]:
+        """As ``_bodies``, from one of the ordered conditions on."""
+        if place < len(order):
+            for more in self._matches(order[place], known, ask, uncertain=rule.safety):
+                yield from self._met(rule, order, place + 1, more, ask)
+        elif not any(self.holds(exception.filled(known)) for exception in rule.exceptions):
+            yield known
 
     def _ordered(self, rule: Rule, bound: frozenset[str]) -> list[Statement]:
         """A rule's conditions in the order in which they are met: what is bound already first, then what is only looked up."""
