@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from functools import cached_property
 from itertools import product
+from math import gcd
 from typing import TYPE_CHECKING
 
 from finishing_kg.advice.complete import complete
@@ -35,7 +36,8 @@ NEEDED = ("finish", "form", "surface")
 """Without these no step can be judged: the end of the work, then each step, then its beginning; what decides most comes first."""
 
 _WITH_IF = "mayCallForCaution"
-_MOST_TRIED = 60  # combinations of several needed parts; where so many lead to the same advice, the question is asked all the same
+_MOST_TRIED = 40  # combinations of several needed parts; where so many lead to the same advice, the question is asked all the same
+_GOLDEN = 0.618  # steps of this share of a circle come nowhere twice for long
 _ENOUGH = 1  # searches for a route after which the chance is reckoned; more are made only as long as all lead to the same advice
 
 
@@ -76,8 +78,8 @@ def settled(advice: Advice) -> Advice:
     So nobody is asked whether it is a rim or a face where their bench has no way for either, nor for the surface that is shaped away.
     """
     while True:
-        parts = lacking(advice)
-        free = next((part for part in parts if not _hangs_on(advice, part, parts)), None)
+        parts, tries = lacking(advice), _Tries()
+        free = next((part for part in parts if not tries.hangs_on(advice, part, parts)), None)
         if free is None:
             return advice
         value = possible(advice.knowledge.vocabulary, advice.case, free)[0]
@@ -86,22 +88,50 @@ def settled(advice: Advice) -> Advice:
         advice = replace(advice, case=complete(advice.knowledge.vocabulary, advice.case.supposing(free, value, because)))
 
 
-def _hangs_on(advice: Advice, part: str, parts: list[str]) -> bool:
-    """Whether two values of something that is lacking lead to different advice, for some values of all else that is."""
-    others = [each for each in parts if each != part]
-    tried = 0
-    for rest in product(*(possible(advice.knowledge.vocabulary, advice.case, each) for each in others)):
-        given = replace(advice.case, **dict(zip(others, rest, strict=True)))
-        tries = [_with(advice, each) for each in values_of(advice.knowledge, given, part, ())]
-        first: set[Steps | None] = set()
-        for each in tries:
-            first.add(None if lacking(each) else _first(each))
-            tried += 1
-            if len(first) > 1 or tried >= _MOST_TRIED:
+class _Tries:
+    """What combinations of the needed parts lead to; each is looked into once, however many parts are lacking."""
+
+    def __init__(self) -> None:
+        self._first: dict[tuple[str | None, ...], Steps | None] = {}
+        self._advised: dict[tuple[str | None, ...], object] = {}
+
+    def hangs_on(self, advice: Advice, part: str, parts: list[str]) -> bool:
+        """Whether two values of something that is lacking lead to different advice, for some values of all else that is."""
+        others = [each for each in parts if each != part]
+        for rest in _spread(list(product(*(possible(advice.knowledge.vocabulary, advice.case, each) for each in others)))):
+            given = replace(advice.case, **dict(zip(others, rest, strict=True)))
+            tries = [_with(advice, each) for each in values_of(advice.knowledge, given, part, ())]
+            first: set[Steps | None] = set()
+            for each in tries:
+                first.add(self._steps(each))
+                if len(first) > 1 or len(self._first) >= _MOST_TRIED:
+                    return True
+            if len(set(map(self._advice, tries))) > 1:
                 return True
-        if len({advised(each) for each in tries}) > 1:
-            return True
-    return False
+        return False
+
+    def _steps(self, advice: Advice) -> Steps | None:
+        key = _needed(advice.case)
+        if key not in self._first:
+            self._first[key] = None if lacking(advice) else _first(advice)
+        return self._first[key]
+
+    def _advice(self, advice: Advice) -> object:
+        key = _needed(advice.case)
+        if key not in self._advised:
+            self._advised[key] = advised(advice)
+        return self._advised[key]
+
+
+def _needed(case: Case) -> tuple[str | None, ...]:
+    return tuple(map(case.part, NEEDED))
+
+
+def _spread(combinations: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """The same, neighbours far apart: among the first few are values of every part, and a difference shows sooner."""
+    count = len(combinations)
+    stride = next(each for each in range(round(count * _GOLDEN), 2 * count + 2) if gcd(each, count) == 1)
+    return [combinations[place * stride % count] for place in range(count)]
 
 
 def advised(advice: Advice) -> tuple[Steps | None, frozenset[str]]:

@@ -139,7 +139,7 @@ class ReasonBook:
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
         self.proved: dict[str, tuple[Grounds, Proof]] = dict(upon.proved) if upon is not None else {}
-        """By reason its proof, and what it is about: not the ``Reasons``, which have this book, so that an answer that nobody holds any more is gone at once."""
+        """By reason its proof, and what it is about; not the ``Reasons``, which have this book: a circle would keep an answer that nobody holds."""
 
     def known(self, proof: Proof) -> str | None:
         """The id of a proof that was entered in this book."""
