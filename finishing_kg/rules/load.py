@@ -21,7 +21,7 @@ from finishing_kg.statements import Language, Statement, StatementError, rule_id
 from finishing_kg.texts import MOST_TABLES, NotReadable, text_of
 from finishing_kg.vocabulary import Basis
 
-_REPAIRED = 20
+_REPAIRED = 10
 """Sentences of which is said what to write instead: that is searched for, and nobody mends more at a time."""
 
 
