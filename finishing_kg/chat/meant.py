@@ -42,6 +42,8 @@ def _heads_the_work(line: Line, after: int) -> bool:
     """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a face*."""
     if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
         return False
+    if not any(line.ids(match, "finish") for match in line.matches if after <= match.first < line.sentence(after)[1]):
+        return False  # "cerium and a felt wheel here" heads no work
     return line.cue_at(after, "cue-article") or all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
 
 

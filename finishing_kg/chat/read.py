@@ -21,6 +21,7 @@ from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import meanwhile, symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
 from finishing_kg.chat.water import water_of
+from finishing_kg.chat.weighed import unsure_words
 from finishing_kg.chat.words import LONGEST, clean
 from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
@@ -76,10 +77,11 @@ class _Reader:
         self._fill_finish(roles, slots)
         doubts += leave_open(line, roles, slots, grades, [match for match in self._places() if self._describes(match, "form", asked.tokens)])
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
+        doubts += unsure_words(line, roles, slots, complained)
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named, bool(slots) and asked.intent is None)
         hands_alone(line, tools)
-        tools.doubts = unread(line)
+        tools.doubts += unread(line)
         measured = measures_of(line)
         if complained:
             measured.piece.pop("atMostMinutes", None)  # "within a minute" tells when it showed

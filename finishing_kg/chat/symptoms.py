@@ -15,6 +15,7 @@ from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Intent
 from finishing_kg.chat.tools import tool_matches
+from finishing_kg.chat.weighed import doubt_of_fault, unsure_fault
 from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
 from finishing_kg.record import field, record
@@ -48,6 +49,7 @@ class _Hit(NamedTuple):
     last: int
     fault: str
     weak: bool
+    repaired: bool = False
 
 
 @record()
@@ -57,12 +59,13 @@ class Symptoms:
     faults: list[str] = field(default_factory=list)
     tokens: set[int] = field(default_factory=set)
     unnamed: str = ""
+    unsure: list[Doubt] = field(default_factory=list)
 
     @property
     def doubts(self) -> list[Doubt]:
         """The question what is seen, where somebody complains and no fault was recognised."""
-        if not self.unnamed:
-            return []
+        if self.unsure or not self.unnamed:
+            return self.unsure
         return [Doubt("faults", f"“{self.unnamed}” sounds like something that went wrong. What do you see, and after which step?")]
 
     def tools(self, line: Line) -> tuple[list[Match], list[str]]:
@@ -96,6 +99,11 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
+        if unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved)):
+            found.unnamed = line.words(hit.first, hit.last)
+            found.unsure.append(doubt_of_fault(line, found.unnamed, hit.fault))
+            found.tokens.update(range(hit.first, hit.last))
+            continue
         # What is said of a tool goes on being said of it: *the belt loads up and has stopped cutting*.
         said = "".join(keys[hit.first : hit.last])
         earlier = [each for each in kept if line.sentence(each.first) == line.sentence(hit.first)]
@@ -106,7 +114,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
     for hit in kept:
         found.tokens.update(_said_by(line, hit, placed))
-    if not kept and asked in (None, "diagnose"):
+    if not kept and not found.unsure and asked in (None, "diagnose"):
         _unnamed(line, runs, words, found)
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
@@ -164,7 +172,7 @@ def _hits(line: Line, keys: list[str], words: _Words, runs: list[tuple[int, int,
 
             near = process.extractOne(joined, every.keys(), scorer=OSA.distance, score_cutoff=1)
             if near:
-                yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
+                yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak, repaired=True)
 
 
 def _passed(line: Line, grieved: list[tuple[int, int]]) -> set[int]:

@@ -10,8 +10,12 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
+from finishing_kg.chat.weighed import doubt_of_tools, unsure_tools
 from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
+
+
+_OPEN = "open"  # the role of tools of which it is asked what was said
 
 
 @record()
@@ -95,6 +99,10 @@ def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -
     for group in groups:
         if group.role == "has" and asked_on(line, group.matches[0]):
             group.role = "planned"
+        if unsure_tools(line, group.role, group.matches):
+            group.role = _OPEN
+            found.passed_over += [line.words(match.first, match.last) for match in group.matches]
+            found.doubts.append(doubt_of_tools(line, group.matches))
         _place(line, found, group, beside_a_piece)
     return found
 

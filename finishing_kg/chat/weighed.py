@@ -1,0 +1,196 @@
+"""How surely a statement is read: what stands on weak evidence is left open, and put to the maker in their own words.
+
+A word may be known and still say little: in a sentence of words that nobody knows it may belong to another story, a tool
+beside an unknown word may be half of the name of another thing, and *with* behind an unknown verb may tell of what is
+done. It is better to ask than to be wrong, so that each such *sign* leaves its statement open. The signs are told by how a
+sentence is built and not by what is asked in it.
+"""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import TOOLS, Doubt, Slot
+from finishing_kg.chat.roles import Roles, role_score
+
+# A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
+_UNKNOWN, _ONE_IN = 4, 3
+_GAP = 2  # a break this wide ends a clause
+_REACH = 8  # words between a cue and a tool
+_TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
+
+
+def unsure_tools(line: Line, role: str, matches: list[Match]) -> bool:
+    """Whether what is said of the tools of one breath is too little to be taken for it.
+
+    Args:
+        line: the turn.
+        role: what the cues around them say, see ``chat.governing``.
+        matches: the tools.
+    """
+    if role not in _TOLD_AT_HAND | {"planned", "without"}:
+        return False
+    signs = [_goes_on_unknown(line, matches[-1])]
+    if role in _TOLD_AT_HAND:
+        signs.append(all(line.kinds(match) == {"hold"} for match in matches))  # *loose grit at hand*: which grit?
+    elif role == "planned":
+        signs.append(_with_what_was_done(line, matches[0]))
+    else:
+        signs.append(_of_another_lack(line, matches[0]))
+    return any(signs)
+
+
+def doubt_of_tools(line: Line, matches: list[Match]) -> Doubt:
+    """The question about tools that are left open."""
+    words = line.words(matches[0].first, matches[-1].last)
+    names = line.lexicon.vocabulary.names
+    ids = tuple(dict.fromkeys(each for match in matches for each in line.ids(match, *TOOLS)))
+    listed = " and ".join(dict.fromkeys(names[each].label for each in ids))
+    return Doubt("restrictions", f"“{words}”: is {listed} at hand, missing, or what you mean to use? Say it once more, please.", ids)
+
+
+def unsure_fault(line: Line, first: int, last: int, *, weak: bool, repaired: bool, grieved: bool) -> bool:
+    """Whether a complaint is too little to name a fault by: one everyday word, or a slip where nothing is complained of and something wished.
+
+    Args:
+        line: the turn.
+        first, last: the tokens of the words.
+        weak: they are everyday words, which also name other things.
+        repaired: a slip was repaired in them.
+        grieved: somebody complains in the turn.
+    """
+    wished = line.any_cue("cue-wish", "cue-plan", "cue-ask-plan") or line.between(0, len(line.tokens), line.is_goal)
+    return (weak and last - first == 1) or (repaired and wished and not grieved)
+
+
+def doubt_of_fault(line: Line, words: str, fault: str) -> Doubt:
+    """The question about a fault that is left open."""
+    label = line.lexicon.vocabulary.names[fault].label
+    return Doubt("faults", f"“{words}”: do you complain of this ({label}), or of something else? Say what you see, and after which step.", (fault,))
+
+
+def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: bool) -> list[Doubt]:
+    """Take out of the slots what is told by too little, with a question for each.
+
+    Args:
+        line: the turn.
+        roles: the words for the surface.
+        slots: what is known of the piece; what is unsure is taken out.
+        complained: the turn complains of something.
+    """
+    doubts = []
+    for kind in ("make", "form"):
+        slot = slots.get(kind)
+        told = _telling(line, kind, slot) if slot else []
+        if slot and told and all(_is_plain(line, kind, match) and _is_mostly_unknown(line, match.first) for match in told):
+            doubts.append(_asked(line, kind, slots.pop(kind)))
+    surface = slots.get("surface")
+    if surface and _is_only_wished(line, [match for match in roles.surfaces if set(line.ids(match, "surface")) & set(surface.ids)]):
+        doubts.append(_asked(line, "surface", slots.pop("surface")))
+    finish = slots.get("finish")
+    told = [match for match in roles.goals if finish and set(line.ids(match, "finish")) & set(finish.ids)]
+    aside = told and all(_is_said_to_be(line, match) or _is_half_a_word(line, match) for match in told)
+    if finish and (aside or (complained and _is_only_seen(line, told))):
+        doubts.append(_asked(line, "finish", slots.pop("finish")))
+    return doubts
+
+
+def _asked(line: Line, kind: str, slot: Slot) -> Doubt:
+    """The question about a part that is left open, which names what was heard."""
+    names = line.lexicon.vocabulary.names
+    listed = " or ".join(dict.fromkeys(names[each].label for each in slot.ids))
+    text = {
+        "make": f"“{slot.words}”: was the piece made so ({listed}), or is that said of something else?",
+        "form": f"“{slot.words}”: is that the place to be worked on ({listed}), or which is?",
+        "surface": f"“{slot.words}”: is the surface so now ({listed}), or is that how it should end?",
+        "finish": f"“{slot.words}”: is that how it should end ({listed}), or how it is now?",
+    }[kind]
+    return Doubt(kind, text, slot.ids)
+
+
+def _telling(line: Line, kind: str, slot: Slot) -> list[Match]:
+    return [match for match in line.matches if set(line.ids(match, kind)) & set(slot.ids) and not line.negated(match)]
+
+
+def _is_plain(line: Line, kind: str, match: Match) -> bool:
+    """Whether a thing is told by an everyday word and not by its name."""
+    return match.is_cue("cue-weak", "cue-shaped") or not line.ids(match, kind, own=True)
+
+
+def _is_mostly_unknown(line: Line, at: int) -> bool:
+    """Whether more of the words with content in a sentence are unknown than one can tell a story from."""
+    first, last = line.sentence(at)
+    words = [at for at in range(first, last) if line.tokens[at].key.isalpha() and not line.cue_at(at, "cue-stop")]
+    unknown = sum(line.owner[at] is None for at in words)
+    return unknown >= _UNKNOWN and unknown * _ONE_IN > len(words)
+
+
+def _is_only_seen(line: Line, told: list[Match]) -> bool:
+    """Whether a finish in a complaint is told by nothing that wishes it: *my ground face has rings*; *the wheel's gone glassy*."""
+    return not told or all(not line.ids(match, "finish", own=True) and role_score(line, match) <= 0 for match in told)
+
+
+def _is_said_to_be(line: Line, match: Match) -> bool:
+    """Whether a word for a finish is only said of how something is: *has a dull pre-polish*, *it's narrow and rough in there*."""
+    if match.is_cue("cue-wish", "cue-goal", "cue-clear"):
+        return False
+    for at in range(match.first - 1, line.sentence(match.first)[0] - 1, -1):
+        if line.tokens[at + 1].gap or line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-only"):
+            return False
+        if line.cue_at(at, "cue-and") and at + 1 < match.first:
+            return False  # "mould marks are on it and a pre-polish is where I'm going"
+        if line.cue_at(at, "cue-being"):
+            return not line.asks(line.sentence(at)[1])
+    return False
+
+
+def _is_only_wished(line: Line, told: list[Match]) -> bool:
+    """Whether a state is told by weak words alone, and among wishes: *even grey edge wanted*."""
+    return bool(told) and all(match.is_cue("cue-weak") and role_score(line, match) > 0 for match in told)
+
+
+def _is_half_a_word(line: Line, match: Match) -> bool:
+    """Whether a word is joined by a hyphen to one that is not known: *that pre-shine look*."""
+    if not match.first or line.tokens[match.first].gap or not _is_unknown(line, match.first - 1):
+        return False
+    return line.text[line.tokens[match.first - 1].end : line.tokens[match.first].start] == "-"
+
+
+def _goes_on_unknown(line: Line, match: Match) -> bool:
+    """Whether an unknown word stands right behind a tool: *felt bobbs*; *my flat lap's knackered*."""
+    return match.last < len(line.tokens) and not line.tokens[match.last].gap and _is_unknown(line, match.last)
+
+
+def _is_unknown(line: Line, at: int) -> bool:
+    return line.owner[at] is None and line.tokens[at].key.isalpha()
+
+
+def _with_what_was_done(line: Line, match: Match) -> bool:
+    """Whether a tool is tied by *with* or *on* alone to a word that is not known, or over a break to nothing: *swan with a saw*."""
+    means = next((at for at, _ in line.before(match.first, _REACH) if line.cue_at(at, "cue-means", "cue-place", "cue-plan", "cue-ask-plan")), None)
+    if means is None or line.cue_at(means, "cue-plan", "cue-ask-plan"):
+        return False
+    if any(line.tokens[at].gap >= _GAP for at in range(means + 1, match.first + 1)):
+        return True
+    first, last = line.sentence(match.first)
+    if line.asks(last):
+        return False
+    unknown = False
+    for at in range(means - 1, first - 1, -1):
+        owner = line.owner[at]
+        if line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if") or (owner and line.ids(owner, "finish", *TOOLS)):
+            return False
+        unknown = unknown or _is_unknown(line, at) or (owner is not None and owner.senses.cues == {"cue-plain"})
+        if line.tokens[at].gap:
+            break
+    return unknown
+
+
+def _of_another_lack(line: Line, match: Match) -> bool:
+    """Whether what is lacking is an unknown thing before the tool: *without a week of my life*."""
+    for at, _ in line.before(match.first, _REACH):
+        if line.cue_at(at, "cue-without", "cue-not"):
+            return False
+        if _is_unknown(line, at) and at + 1 < match.first:
+            return True
+    return False
