@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import Reading, Slot
+from finishing_kg.chat.reading import Doubt, Reading, Slot
 from finishing_kg.record import replace
 
 MOST_PIECES = 6
@@ -24,12 +24,13 @@ _WORK = ("form", "surface", "finish")
 _SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
 # How many words before a thing its article may stand: *a small green float panel*.
 _ARTICLE_WITHIN = 4
+_ANOTHER = frozenset({"a", "an", "another", "one"})
 _NUMBER, _ONE = "number-", "one"
 
 
 def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line))
+    ways = (_cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line))
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -50,6 +51,34 @@ def told_apart(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]
             parts = [read(text, ("surface",)) if goal and "finish" not in part.slots else part for text, part in zip(way, parts, strict=True)]
             return list(zip(way, _sharing(parts, reading), strict=True))
     return []
+
+
+def first_told(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]) -> Reading | None:
+    """The first piece alone, where a message seems to tell of several that cannot be told apart; ``None`` where it does not seem so.
+
+    Each part then names a body of its own, and too little is known of one of them. Mixed into one piece they would be misread.
+
+    Args:
+        reading: of the whole message.
+        read: reads a part of it, given the slots that it is known to tell.
+    """
+    if reading.intent not in ("tell", "restart", "diagnose"):
+        return None
+    for way in reading.cuts:
+        parts = [read(text, ()) for text in way]
+        for one, other in pairwise(parts):
+            bodies = [part.slots[kind].ids for part in (one, other) for kind in _BODY if kind in part.slots]
+            told = all(any(kind in part.slots for kind in kinds) for part in (one, other) for kinds in (_BODY, _WORK))
+            if told and not _same_body(one, other):
+                choices = tuple(dict.fromkeys(each for ids in bodies for each in ids))
+                text = f"You seem to tell me of more than one piece; this is for “{way[0].strip()}” alone. Tell me of the others one by one, please."
+                return replace(parts[0], doubts=(*parts[0].doubts, Doubt("glass", text, choices)), cuts=())
+    return None
+
+
+def _same_body(one: Reading, other: Reading) -> bool:
+    """Whether two parts name a body in the same words."""
+    return any(kind in one.slots and kind in other.slots and not _differ(one, other, kind) for kind in _BODY)
 
 
 def _cut(line: Line, kind: str) -> tuple[str, ...]:
@@ -80,6 +109,23 @@ def _cut_by_sentences(line: Line) -> tuple[str, ...]:
         wanted = any(places[-1] <= at < first for at in goals) and any(first <= at < last for at in goals)
         if before.first < first and wanted and not same and not line.taken_back(before.last, after.first) and len(places) < MOST_PIECES:
             places.append(first)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def _cut_by_bodies(line: Line) -> tuple[str, ...]:
+    """The text cut before each glass or make that comes with an article of its own behind another one: *and besides that a pressed ashtray*."""
+    bodies = [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
+    bodies = [match for match in bodies if match.first not in line.aside]
+    places = [0]
+    for before, after in pairwise(bodies):
+        article = next((at for at, _ in line.before(after.first, _ARTICLE_WITHIN) if line.tokens[at].key in _ANOTHER), None)
+        same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
+        if article is None or article < before.last or same or line.taken_back(before.last, after.first) or len(places) == MOST_PIECES:
+            continue
+        join = _join(line, before.last, article)
+        if join is not None and (line.tokens[join].gap > 1 or line.cue_at(join, "cue-join")):
+            places.append(join)
     starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
     return tuple(line.text[first:last] for first, last in pairwise(starts))
 
@@ -115,7 +161,8 @@ def _enough(parts: list[Reading]) -> list[Reading]:
         if part.outside or not any(kind in part.slots for kind in _WORK):
             return []
     for one, other in pairwise(parts):
-        if _differ(one, other, "glass") or _of_two_makes(one, other):
+        ended = "finish" in one.slots and "finish" in other.slots
+        if (_differ(one, other, "glass") and (ended or other.own_body or one.of_all or other.of_all)) or _of_two_makes(one, other):
             continue
         if not ("finish" in one.slots and "finish" in other.slots and _differ(one, other, "form")):
             return []
