@@ -55,6 +55,14 @@ def asked_on(line: Line, match: Match) -> bool:
     return any(line.cue_at(at, "cue-place") and not line.cue_at(at, "cue-have") for at, _ in line.before(match.first, 3))
 
 
+def run_at(line: Line, match: Match) -> bool:
+    """Whether a tool that work is done on is told with its measure, and so is run and not only there: *on cork at 600 rpm*."""
+    if not any(index in line.measures for index, _ in line.after(match.last, 2)):
+        return False
+    before = next((at for at, _ in line.before(match.first, 3) if line.cue_at(at, "cue-place", "cue-have")), None)
+    return before is not None and not line.cue_at(before, "cue-have")
+
+
 def asked_after(line: Line, match: Match) -> bool:
     """Whether a tag asks about the tool: *beach sand is free here, ok?*; *a leftover wheel, any good for roughing?*"""
     _, last = line.sentence(match.first)

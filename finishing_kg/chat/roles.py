@@ -235,12 +235,15 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
     """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not (line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)):
+        corrected = line.corrects(before.last, after.first)
+        if not (line.cue_between(before.last, after.first, "cue-or") or corrected):
             continue
         for match, other in ((before, after), (after, before)):
             for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
                 opposite = "surface" if kind == "finish" else "finish"
-                only_way = match in against and line.ids(match, kind) and not line.ids(other, opposite)
+                # What takes the place of a word takes its role: "I want it polished, or rather just pre-polished".
+                instead = corrected and match is after
+                only_way = match in against and line.ids(match, kind) and (instead or not line.ids(other, opposite))
                 if other in role and (match in roles.undecided or only_way):
                     (roles.undecided if match in roles.undecided else against).remove(match)
                     role.append(match)

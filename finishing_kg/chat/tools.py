@@ -8,7 +8,7 @@ from finishing_kg.chat.aside import of_the_maker
 from finishing_kg.chat.governing import NOT_BETWEEN, governing, role_after
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work
+from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work, run_at
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
 from finishing_kg.chat.weighed import doubt_of_tools, unsure_tools
 from finishing_kg.chat.words import tokens
@@ -97,7 +97,7 @@ def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -
     groups = _groups(line, matches)
     found = Tools(groups=groups)
     for group in groups:
-        if group.role == "has" and asked_on(line, group.matches[0]):
+        if group.role == "has" and (asked_on(line, group.matches[0]) or run_at(line, group.matches[-1])):
             group.role = "planned"
         if unsure_tools(line, group.role, group.matches):
             group.role = _OPEN

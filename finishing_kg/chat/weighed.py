@@ -30,7 +30,7 @@ def unsure_tools(line: Line, role: str, matches: list[Match]) -> bool:
     """
     if role not in _TOLD_AT_HAND | {"planned", "without"}:
         return False
-    signs = [_goes_on_unknown(line, matches[-1])]
+    signs = [_goes_on_unknown(line, matches[-1]), _is_taken_back(line, matches[-1])]
     if role in _TOLD_AT_HAND:
         signs.append(all(line.kinds(match) == {"hold"} for match in matches))  # *loose grit at hand*: which grit?
     elif role == "planned":
@@ -79,13 +79,19 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
         complained: the turn complains of something.
     """
     doubts = []
+    for kind in ("glass", "make", "form", "finish"):
+        slot = slots.get(kind)
+        told = _telling(line, kind, slot) if slot else []
+        if slot and told and _is_taken_back(line, told[-1]):
+            doubts.append(_asked(line, kind, slots.pop(kind)))
     for kind in ("make", "form"):
         slot = slots.get(kind)
         told = _telling(line, kind, slot) if slot else []
         if slot and told and all(_is_plain(line, kind, match) and _is_mostly_unknown(line, match.first) for match in told):
             doubts.append(_asked(line, kind, slots.pop(kind)))
     surface = slots.get("surface")
-    if surface and _is_only_wished(line, [match for match in roles.surfaces if set(line.ids(match, "surface")) & set(surface.ids)]):
+    shown = [match for match in roles.surfaces if surface and set(line.ids(match, "surface")) & set(surface.ids)]
+    if surface and (_is_only_wished(line, shown) or (complained and _is_the_flaw(line, shown))):
         doubts.append(_asked(line, "surface", slots.pop("surface")))
     finish = slots.get("finish")
     told = [match for match in roles.goals if finish and set(line.ids(match, "finish")) & set(finish.ids)]
@@ -100,6 +106,7 @@ def _asked(line: Line, kind: str, slot: Slot) -> Doubt:
     names = line.lexicon.vocabulary.names
     listed = " or ".join(dict.fromkeys(names[each].label for each in slot.ids))
     text = {
+        "glass": f"“{slot.words}”: is that the glass ({listed}), or which is it?",
         "make": f"“{slot.words}”: was the piece made so ({listed}), or is that said of something else?",
         "form": f"“{slot.words}”: is that the place to be worked on ({listed}), or which is?",
         "surface": f"“{slot.words}”: is the surface so now ({listed}), or is that how it should end?",
@@ -144,9 +151,38 @@ def _is_said_to_be(line: Line, match: Match) -> bool:
     return False
 
 
+def _is_taken_back(line: Line, match: Match) -> bool:
+    """Whether something unknown takes the place of a word: *lead crystal, no wait, leadfree stuff*."""
+    end = len(line.tokens)
+    cue = next((at for at in range(match.last, min(match.last + 3, end)) if line.cue_at(at, "cue-correction")), None)
+    if cue is None or line.between(match.last, cue, lambda at: bool((owner := line.owner[at]) and owner.senses.things)):
+        return False
+    owner = line.owner[cue]
+    first = owner.last if owner else cue + 1
+    last = next((at for at in range(first + 1, end) if line.tokens[at].gap), end)
+    known = line.between(first, last, lambda at: at in line.grades or at in line.measures or at in line.bare or _tells(line, at))
+    return first < end and not known and line.between(first, last, lambda at: _is_unknown(line, at))
+
+
+def _tells(line: Line, at: int) -> bool:
+    owner = line.owner[at]
+    return owner is not None and bool(owner.senses.things)
+
+
 def _is_only_wished(line: Line, told: list[Match]) -> bool:
     """Whether a state is told by weak words alone, and among wishes: *even grey edge wanted*."""
     return bool(told) and all(match.is_cue("cue-weak") and role_score(line, match) > 0 for match in told)
+
+
+def _is_the_flaw(line: Line, told: list[Match]) -> bool:
+    """Whether a damaged state in a complaint is told by an everyday word, and so may be what went wrong: *the edge flaked while I was grinding it*."""
+    vocabulary = line.lexicon.vocabulary
+    sound = ("isGraded", "isSound")
+    return bool(told) and all(
+        not line.ids(match, "surface", own=True)
+        and not any(vocabulary.holds(each, trait) for each in line.ids(match, "surface") for trait in sound)
+        for match in told
+    )
 
 
 def _is_half_a_word(line: Line, match: Match) -> bool:
