@@ -73,6 +73,8 @@ class Advice:
     @cached_property
     def choices(self) -> list[Choice]:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
+        if self._best is None:
+            return []
         offered, limit = choices(self.search, first=self._best), self.case.measures.get("atMostMinutes")
         if limit is None:
             return offered

@@ -110,6 +110,7 @@ def judge(
                 facts[Statement("endsTheWork", steps[-1])] = Fact(basis)
     every = [step for route_steps in ids for step in route_steps]
     model = knowledge.evaluate(facts)
+    given = len(facts)
     facts.update(_computed(knowledge, model, every))
     if brought:
         for steps, route in zip(ids, routes, strict=True):
@@ -120,7 +121,7 @@ def judge(
 
         expected, more = amounts(knowledge.vocabulary, case, model, list(zip(ids, routes, strict=True)))
         facts.update(more)
-    return Judged(knowledge.evaluate(facts), tuple(ids), expected)
+    return Judged(knowledge.evaluate(facts) if every or len(facts) > given else model, tuple(ids), expected)
 
 
 def _computed(knowledge: Knowledge, model: Model, steps: list[str]) -> dict[Statement, Fact]:
