@@ -31,6 +31,7 @@ _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
 _INTO = "into"
+_MINE = frozenset({"my", "our"})
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -82,11 +83,12 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         if not goal:
             roles.surfaces.append(match)
         elif not present:
-            (roles.now if score <= -_STRONG and _is_done(line, match) else roles.goals).append(match)
+            (roles.now if score <= -_STRONG and (_is_done(line, match) or _is_there(line, match)) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
             roles.undecided.append(match)
+    _of_my_piece(line, roles)
     _drop_what_is_refused(line, states, roles)
     _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
@@ -208,6 +210,18 @@ def _by_form(line: Line, match: Match) -> int:
     return bool(line.ids(match, "finish", own=True)) - bool(line.ids(match, "surface", own=True))
 
 
+def _of_my_piece(line: Line, roles: Roles) -> None:
+    """What describes the maker's own piece is how it is now, where nothing is wished in its sentence: *my ground face has rings in it*."""
+    for match in list(roles.undecided):
+        first, last = line.sentence(match.first)
+        wished = line.cue_between(first, last, "cue-wish") or line.between(first, match.first, line.is_goal)
+        mine = match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key in _MINE
+        if mine and attributive(line, match) and not wished:
+            roles.undecided.remove(match)
+            roles.surfaces.append(match)
+    roles.surfaces.sort(key=_place)
+
+
 def _drop_what_is_refused(line: Line, states: list[Match], roles: Roles) -> None:
     """A goal that is refused further on is none: *I said satin. Forget satin, polish*."""
     refused = [match for match in states if line.ids(match, "finish") and line.negated(match)]
@@ -285,6 +299,11 @@ def _is_done(line: Line, match: Match) -> bool:
     return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
 
 
+def _is_there(line: Line, match: Match) -> bool:
+    """Whether a finish is said to be there already: *it has a dull pre-polish already*."""
+    return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key == "already"
+
+
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     ends = {match.first: line.ids(match, "finish") for match in roles.goals}
@@ -312,7 +331,8 @@ def _is_told_as_done(line: Line, match: Match) -> bool:
     past = written.endswith("ed") or written in {
         names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
     }  # "ground the logo away"
-    done = past and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
+    done = past and after < len(line.tokens) and not line.tokens[after].gap
+    done = done and (line.cue_at(after, "cue-article") or line.tokens[after].key == "the")
     wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
         first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
     )

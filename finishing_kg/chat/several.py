@@ -25,12 +25,13 @@ _SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
 # How many words before a thing its article may stand: *a small green float panel*.
 _ARTICLE_WITHIN = 4
 _ANOTHER = frozenset({"a", "an", "another", "one"})
+_WHOSE = frozenset({"my", "our", "the", "a"})
 _NUMBER, _ONE = "number-", "one"
 
 
 def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line))
+    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line))
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -41,10 +42,12 @@ def told_apart(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]
         reading: of the whole message.
         read: reads a part of it, given the slots that it is known to tell.
     """
-    if reading.intent not in ("tell", "restart") or reading.faults:
+    if not reading.announced and (reading.intent not in ("tell", "restart") or reading.faults):
         return []
-    for way in reading.cuts:
-        parts = _enough([read(text, ()) for text in way])
+    for number, way in enumerate(reading.cuts):
+        parts = [read(text, ()) for text in way]
+        if not (reading.announced and number == 0 and all(any(kind in part.slots for kind in _WORK) for part in parts)):
+            parts = _enough(parts)
         if len(parts) > 1:
             # "A rim, pre-polished, and an edge, sawn, both to polish": a word that could be either is no goal where the goal is told of all.
             goal = any("finish" in part.of_all for part in parts)
@@ -93,6 +96,43 @@ def _cut(line: Line, kind: str) -> tuple[str, ...]:
         if join is not None and len(places) < MOST_PIECES - 1:
             places.append(line.tokens[join].start)
     return tuple(line.text[first:last] for first, last in pairwise([0, *places, len(line.text)]))
+
+
+def announced(line: Line) -> bool:
+    """Whether the words tell for certain that more than one piece follows, however little is told of each."""
+    return len(_cut_by_marks(line)) > 1
+
+
+def _cut_by_marks(line: Line) -> tuple[str, ...]:
+    """The text cut where words say that another piece begins: *Job B is*; *and besides that*; *two things: ... and*."""
+    places = [0]
+    announced_at = line.places.get("cue-several-pieces", [])
+    whose = [at for at in range(len(line.tokens)) if _for_somebody(line, at)]
+    for at in range(1, len(line.tokens)):
+        owner = line.owner[at]
+        marked = owner is not None and owner.first == at and owner.is_cue("cue-next-piece") and bool(line.tokens[at].gap)
+        listed = bool(announced_at) and announced_at[-1] + 1 < at and _opens_the_next(line, at, announced_at[-1])
+        if (marked or listed or at in whose[1:]) and len(places) < MOST_PIECES and _told_between(line, places[-1], at):
+            places.append(at)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def _for_somebody(line: Line, at: int) -> bool:
+    """Whether a sentence begins with whom a piece is for."""
+    opens = line.tokens[at].key == "for" and line.tokens[at].gap > 1 and at + 2 < len(line.tokens)
+    return opens and line.tokens[at + 1].key in _WHOSE and line.cue_at(at + 2, "cue-others")
+
+
+def _opens_the_next(line: Line, at: int, announced_at: int) -> bool:
+    """Whether *and the*, behind a comma, opens the second of what was announced."""
+    follows = line.tokens[at].key == "and" and line.tokens[at].gap > 0 and at + 1 < len(line.tokens)
+    return follows and line.cue_at(at + 1, "cue-article") and line.tokens[announced_at + 1].gap > 0
+
+
+def _told_between(line: Line, first: int, last: int) -> bool:
+    """Whether something of a piece is told among the tokens."""
+    return any(first <= match.first < last and line.ids(match, *_BODY, *_WORK) for match in line.matches)
 
 
 def _cut_by_sentences(line: Line) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from finishing_kg.chat.governing import governing
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
@@ -74,7 +75,7 @@ class Symptoms:
         The tools that made the present surface are taken as the last ones only where no others are named.
         """
         named = tool_matches(line, set())
-        used = [match for match in named if not _at_the_bench(line, match)]
+        used = [match for match in named if not (_at_the_bench(line, match) or _to_come(line, match))]
         described = [match for match in line.matches if match.first in line.described and line.ids(match, *TOOLS)]
         said = {match.first: line.ids(match, *_WORKS) for match in used or described} | _worked_after(line)
         last = [each for first in sorted(said) for each in said[first]]
@@ -212,6 +213,7 @@ def _covered(line: Line, hit: _Hit) -> bool:
     """Whether the words belong to a longer name of something else: the *crack* of *cracked-off rim*, *grind scratches*."""
     owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.senses.things]
     beyond = any(line.ids(owner, "surface") and owner.last > hit.last for owner in owners)  # "glass, cracked off"
+    owners += [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.is_cue("cue-plain")]  # "crack on"
     return beyond or any(owner.last - owner.first > hit.last - hit.first for owner in owners)
 
 
@@ -284,6 +286,12 @@ def _at_the_bench(line: Line, match: Match) -> bool:
         if line.cue_at(index, *_USED):
             return False
     return False
+
+
+def _to_come(line: Line, match: Match) -> bool:
+    """Whether a tool is of a plan that is told beside the complaint: *I'd follow with a cork belt, though there are waves*."""
+    first, _ = line.sentence(match.first)
+    return governing(line, match) == "planned" and line.cue_between(first, match.first, "cue-plan", "cue-ask-plan")
 
 
 def _words_of(lexicon: Lexicon) -> _Words:

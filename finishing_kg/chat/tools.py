@@ -141,7 +141,8 @@ def _groups(line: Line, matches: list[Match]) -> list[Group]:
     for group in groups:
         # "Pumice and a hand pad is all I have": the cue stands after the last of the list.
         last = governing(line, group.matches[-1])
-        group.role = last if last == "only" or not group.role else group.role
+        # So it does in "diamond pads in the drawer".
+        group.role = last if last == "only" or not group.role or role_after(line, group.matches[-1]) == last == "has" else group.role
     _close_lists(line, groups)
     for one, other in pairwise(groups):
         if one.role == "" and other.role == "planned" and _worked_with(line, one.matches[-1], other.matches[0]):
