@@ -73,6 +73,8 @@ def role_after(line: Line, match: Match) -> str:
                 # "I blast awards in my garage": the place is that of another thing.
                 if role == "has" and line.tokens[index].key == _HERE and index > match.last:
                     continue  # "sand costs nothing here"
+                if role == "has" and line.negated(match):
+                    continue  # "not with pumice here"
                 if role == "has" and line.between(match.last, owner.first, lambda at: _names_another(line, at)):
                     continue
                 return role

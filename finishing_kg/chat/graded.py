@@ -53,7 +53,7 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
             or stands_at(line, index)
             or _rights_a_number(line, alone, index)
         ):
-            if index in line.grades and alone in free and _rights_a_grade(line, alone, index):
+            if index in line.grades and alone in free and line.sentence(alone) != line.sentence(index) and _rights_a_grade(line, alone, index):
                 del free[alone]  # "it is at 220. Wait, it was F320"
             free[index] = words
             alone = index

@@ -91,6 +91,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     keys = [line.lexicon.key(token) for token in line.tokens]
     runs = list(_runs(line, keys))
     grieved = [(first, last) for first, last, joined in runs if joined in words.grievances or joined in words.sure]
+    surely = any(joined in words.sure for _, _, joined in runs)
     kept: list[_Hit] = []
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
@@ -100,7 +101,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
             continue
-        if unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved)):
+        if unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved), surely=surely):
             found.unnamed = line.words(hit.first, hit.last)
             found.unsure.append(doubt_of_fault(line, found.unnamed, hit.fault))
             found.tokens.update(range(hit.first, hit.last))

@@ -32,7 +32,8 @@ def unsure_tools(line: Line, role: str, matches: list[Match]) -> bool:
         return False
     signs = [_goes_on_unknown(line, matches[-1]), _is_taken_back(line, matches[-1])]
     if role in _TOLD_AT_HAND:
-        signs.append(all(line.kinds(match) == {"hold"} for match in matches))  # *loose grit at hand*: which grit?
+        fed = [each for match in matches for each in line.ids(match, *TOOLS)]
+        signs.append(all(line.lexicon.vocabulary.holds(each, "isFed") for each in fed))  # *loose grit at hand*: which grit?
     elif role == "planned":
         signs.append(_with_what_was_done(line, matches[0]))
     else:
@@ -49,8 +50,8 @@ def doubt_of_tools(line: Line, matches: list[Match]) -> Doubt:
     return Doubt("restrictions", f"“{words}”: is {listed} at hand, missing, or what you mean to use? Say it once more, please.", ids)
 
 
-def unsure_fault(line: Line, first: int, last: int, *, weak: bool, repaired: bool, grieved: bool) -> bool:
-    """Whether a complaint is too little to name a fault by: one everyday word, or a slip where nothing is complained of and something wished.
+def unsure_fault(line: Line, first: int, last: int, *, weak: bool, repaired: bool, grieved: bool, surely: bool) -> bool:
+    """Whether a complaint is too little to name a fault by: one everyday word, or a slip, where something is wished and nothing surely complained of.
 
     Args:
         line: the turn.
@@ -58,9 +59,10 @@ def unsure_fault(line: Line, first: int, last: int, *, weak: bool, repaired: boo
         weak: they are everyday words, which also name other things.
         repaired: a slip was repaired in them.
         grieved: somebody complains in the turn.
+        surely: they do so in words that are said of nothing else.
     """
     wished = line.any_cue("cue-wish", "cue-plan", "cue-ask-plan") or line.between(0, len(line.tokens), line.is_goal)
-    return (weak and last - first == 1) or (repaired and wished and not grieved)
+    return wished and ((weak and last - first == 1 and not surely) or (repaired and not grieved))
 
 
 def doubt_of_fault(line: Line, words: str, fault: str) -> Doubt:
@@ -193,8 +195,11 @@ def _is_half_a_word(line: Line, match: Match) -> bool:
 
 
 def _goes_on_unknown(line: Line, match: Match) -> bool:
-    """Whether an unknown word stands right behind a tool: *felt bobbs*; *my flat lap's knackered*."""
-    return match.last < len(line.tokens) and not line.tokens[match.last].gap and _is_unknown(line, match.last)
+    """Whether an unknown word behind a tool ends the clause: *felt bobbs*; *my flat lap's knackered*; not *paper hurts an edge*."""
+    end, after = len(line.tokens), match.last
+    if after == end or line.tokens[after].gap or not _is_unknown(line, after):
+        return False
+    return after + 1 == end or line.tokens[after + 1].gap > 0 or line.cue_at(after + 1, "cue-and", "cue-or")
 
 
 def _is_unknown(line: Line, at: int) -> bool:
