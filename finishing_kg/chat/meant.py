@@ -42,9 +42,11 @@ def _heads_the_work(line: Line, after: int) -> bool:
     """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a face*."""
     if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
         return False
-    if not any(line.ids(match, "finish") for match in line.matches if after <= match.first < line.sentence(after)[1]):
-        return False  # "cerium and a felt wheel here" heads no work
-    return line.cue_at(after, "cue-article") or all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
+    if line.cue_at(after, "cue-article"):
+        return True
+    # "Cerium and a felt wheel here" heads no work.
+    ends = any(line.ids(match, "finish") for match in line.matches if after <= match.first < line.sentence(after)[1])
+    return ends and all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
 
 
 def asked_on(line: Line, match: Match) -> bool:
@@ -56,7 +58,10 @@ def asked_on(line: Line, match: Match) -> bool:
 
 
 def run_at(line: Line, match: Match) -> bool:
-    """Whether a tool that work is done on is told with its measure, and so is run and not only there: *on cork at 600 rpm*."""
+    """Whether a tool that work is to be done on is told with its measure, and so is run: *to be polished on cork at 600 rpm*."""
+    opens = line.owner[line.sentence(match.first)[0]]
+    if opens is not None and line.ids(opens, "finish"):
+        return False  # "polish it on a 12 in felt" may as well tell what there is
     if not any(index in line.measures for index, _ in line.after(match.last, 2)):
         return False
     before = next((at for at, _ in line.before(match.first, 3) if line.cue_at(at, "cue-place", "cue-have")), None)

@@ -14,7 +14,6 @@ from finishing_kg.chat.weighed import doubt_of_tools, unsure_tools
 from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
 
-
 _OPEN = "open"  # the role of tools of which it is asked what was said
 
 
@@ -216,8 +215,6 @@ def _phrases(line: Line, matches: list[Match]) -> list[list[Match]]:
 
 def _restriction(line: Line, kind: RestrictionKind, matches: list[Match]) -> Restriction:
     ids = tuple(dict.fromkeys(each for match in matches for each in line.ids(match, *TOOLS)))
-    if kind != "without" and any(line.ids(match, "mineral") for match in matches):
-        ids = tuple(each for each in ids if not line.lexicon.vocabulary.holds(each, "isFed"))  # "loose" tells of the grain, and is no thing
     if kind == "without" and len(matches) == 1:
         ids = tuple(dict.fromkeys((*ids, *_of_the_word(line, matches[0]))))
     several = len(matches) > 1 or len(line.kinds(matches[0])) > 1  # "no diamond wheel" bars neither diamond nor wheels

@@ -148,6 +148,9 @@ def _is_said_to_be(line: Line, match: Match) -> bool:
             return False
         if line.cue_at(at, "cue-and") and at + 1 < match.first:
             return False  # "mould marks are on it and a pre-polish is where I'm going"
+        after = line.owner[at + 1]
+        if line.cue_at(at, "cue-possessive") and after is not None and (after.is_cue("cue-object") or line.ids(after, "form")):
+            return False  # "wants its drilled hole polished"
         if line.cue_at(at, "cue-being"):
             return not line.asks(line.sentence(at)[1])
     return False
@@ -177,7 +180,7 @@ def _is_only_wished(line: Line, told: list[Match]) -> bool:
 
 
 def _is_the_flaw(line: Line, told: list[Match]) -> bool:
-    """Whether a damaged state in a complaint is told by an everyday word, and so may be what went wrong: *the edge flaked while I was grinding it*."""
+    """Whether a damaged state in a complaint is told by an everyday word, and so may be what went wrong: *the edge flaked while I ground it*."""
     vocabulary = line.lexicon.vocabulary
     sound = ("isGraded", "isSound")
     return bool(told) and all(
@@ -216,14 +219,14 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
     first, last = line.sentence(match.first)
     if line.asks(last):
         return False
-    unknown = False
+    unknown, here = False, True
     for at in range(means - 1, first - 1, -1):
         owner = line.owner[at]
-        if line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if") or (owner and line.ids(owner, "finish", *TOOLS)):
+        meant = line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if")
+        if meant or (owner is not None and line.ids(owner, "finish", *TOOLS)):
             return False
-        unknown = unknown or _is_unknown(line, at) or (owner is not None and owner.senses.cues == {"cue-plain"})
-        if line.tokens[at].gap:
-            break
+        unknown = unknown or (here and (_is_unknown(line, at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
+        here = here and not line.tokens[at].gap
     return unknown
 
 
