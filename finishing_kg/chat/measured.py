@@ -33,12 +33,14 @@ class Measured:
         tool: measures of the wheel and the spindle of the maker's own plan.
         unused: measures that could not be placed, as written.
         doubts: measures that could be read in two ways.
+        torn: what was told with two values, of which neither is taken.
     """
 
     piece: dict[str, Quantity] = field(default_factory=dict)
     tool: dict[str, Quantity] = field(default_factory=dict)
     unused: list[str] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    torn: set[str] = field(default_factory=set)
 
 
 def measures_of(line: Line) -> Measured:
@@ -69,6 +71,9 @@ def measures_of(line: Line) -> Measured:
         if index not in line.described and _turns(line, index):
             _place(found, "spindleSpeed", mark.words, Quantity(Decimal(mark.words), "rpm"))
             line.described.add(index)
+    for name in found.torn:
+        found.piece.pop(name, None)
+        found.tool.pop(name, None)
     return found
 
 
@@ -85,13 +90,16 @@ def _place(found: Measured, name: str | None, words: str, quantity: Quantity) ->
         found.unused.append(words)
     elif name in held and held[name] != quantity:
         found.unused.append(words)
-        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; the first, {held[name]}, was kept. What is it of?"))
+        found.doubts.append(Doubt("measures", f"“{words}” is a second value beside {held[name]} for the same measure, so neither is taken. Which is it?"))
+        found.torn.add(name)
     else:
         held[name] = quantity
 
 
 def _named(line: Line, index: int, dimension: str) -> str | None:
     """The phrase that the nearest measuring word names, if it takes this dimension; words after the number come first."""
+    if any(line.cue_at(at, "cue-other-measure") for at, _ in line.after(index + 1, 1)):
+        return None
     after = _up_to_another(line, _before_a_place(line, [at for at, _ in line.after(index + 1, _REACH)]), dimension)
     before = _up_to_another(line, [at for at, _ in line.before(index, _REACH)], dimension)
     for at in after + before:

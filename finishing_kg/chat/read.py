@@ -15,7 +15,7 @@ from finishing_kg.chat.measured import measures_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
-from finishing_kg.chat.several import announced, cuts_of, further, of_all, other_piece, own_body
+from finishing_kg.chat.several import announced, bodies_of, cuts_of, further, of_all, other_piece, own_body
 from finishing_kg.chat.slots import DEGREES, end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import meanwhile, symptoms_of
@@ -126,6 +126,7 @@ class _Reader:
             ),
             cuts=cuts_of(line),
             announced=announced(line),
+            bodies=bodies_of(line),
             of_all=of_all(line, slots),
             own_body=own_body(line),
             other_piece=other_piece(line),

@@ -25,13 +25,16 @@ _SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
 # How many words before a thing its article may stand: *a small green float panel*.
 _ARTICLE_WITHIN = 4
 _ANOTHER = frozenset({"a", "an", "another", "one"})
+# Behind these an article begins what the piece has, is or is compared with, and no piece of its own.
+_OF_IT = frozenset("with of in on from for has have had to like as into by was is are want wants it at than".split())
+_HEAD_WITHIN = 6
 _WHOSE = frozenset({"my", "our", "the", "a"})
 _NUMBER, _ONE = "number-", "one"
 
 
 def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line))
+    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line), bodies_of(line))
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -69,14 +72,25 @@ def first_told(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]
         return None
     for way in reading.cuts:
         parts = [read(text, ()) for text in way]
+        if way == reading.bodies:
+            return _alone(parts[0], way, tuple(dict.fromkeys(each for part in parts for each in _ids_of(part))))
         for one, other in pairwise(parts):
-            bodies = [part.slots[kind].ids for part in (one, other) for kind in _BODY if kind in part.slots]
             told = all(any(kind in part.slots for kind in kinds) for part in (one, other) for kinds in (_BODY, _WORK))
             if told and not _same_body(one, other):
-                choices = tuple(dict.fromkeys(each for ids in bodies for each in ids))
-                text = f"You seem to tell me of more than one piece; this is for “{way[0].strip()}” alone. Tell me of the others one by one, please."
-                return replace(parts[0], doubts=(*parts[0].doubts, Doubt("glass", text, choices)), cuts=())
+                return _alone(parts[0], way, tuple(dict.fromkeys((*_ids_of(one), *_ids_of(other)))))
     return None
+
+
+def _alone(first: Reading, way: tuple[str, ...], choices: tuple[str, ...]) -> Reading:
+    """The first piece of several, with the question about the others."""
+    text = f"You seem to tell me of more than one piece; this is for “{way[0].strip()}” alone. Tell me of the others one by one, please."
+    return replace(first, doubts=(*first.doubts, Doubt("form", text, choices)), cuts=())
+
+
+def _ids_of(part: Reading) -> Iterator[str]:
+    """What a part names as its body, or else as the place of the work."""
+    kinds = [kind for kind in _BODY if kind in part.slots] or ["form"]
+    return (each for kind in kinds if kind in part.slots for each in part.slots[kind].ids)
 
 
 def _same_body(one: Reading, other: Reading) -> bool:
@@ -168,6 +182,38 @@ def _cut_by_bodies(line: Line) -> tuple[str, ...]:
             places.append(join)
     starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
     return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def bodies_of(line: Line) -> tuple[str, ...]:
+    """The text cut before each body with an indefinite article that is joined to another one: *a bowl, ..., and a tube with a sawn end*."""
+    heads = [(at, head) for at in range(len(line.tokens)) if at not in line.aside and (head := _head_of_a_body(line, at))]
+    places = [0]
+    for (first, one), (at, other) in pairwise(heads):
+        join = at
+        while join > first and line.cue_at(join - 1, "cue-join") and not line.tokens[join].gap:
+            join -= 1
+        joined = line.tokens[at].gap > 1 or (join < at and line.tokens[join].gap > 0)
+        if joined and one != other and len(places) < MOST_PIECES and not line.cue_between(first, at, *_SAME_PIECE):
+            places.append(join)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts)) if len(places) > 1 else ()
+
+
+def _head_of_a_body(line: Line, at: int) -> str:
+    """The noun of a body that an indefinite article here begins; empty where it begins none, or a part or a trait of one: *with a rim*."""
+    if line.tokens[at].key not in _ANOTHER or (at and not line.tokens[at].gap and line.tokens[at - 1].key in _OF_IT):
+        return ""
+    head, body = "", False
+    for index in range(at + 1, min(at + 1 + _HEAD_WITHIN, len(line.tokens))):
+        owner = line.owner[index]
+        if line.tokens[index].gap or line.cue_at(index, "cue-article", "cue-of", "cue-means", "cue-present", "cue-goal", "cue-join"):
+            break
+        if owner is None or line.ids(owner, "surface", "finish", "mineral", "hold", "machine"):
+            continue
+        noun = owner.is_cue("cue-object") or bool(line.ids(owner, "glass", "make"))
+        body = body or noun
+        head = line.tokens[index].key if noun or line.ids(owner, "form") else head
+    return head if body else ""
 
 
 def _told(line: Line, kind: str) -> list[Match]:

@@ -70,11 +70,19 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False  # "fibre wheel marks" are left by it
     if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
         return False  # "nothing coated" tells of the glass
-    if _is_a_body(line, match):
+    if _is_a_body(line, match) or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match)):
         return False
     if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
+
+
+def _is_of_an_unknown(line: Line, match: Match) -> bool:
+    """Whether an unknown word stands right beside a word that also names bodies: *a boral plate*; *plate stuff, sawn*."""
+    before, after = match.first - 1, match.last
+    behind = after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
+    ahead = before >= 0 and not line.tokens[match.first].gap and line.owner[before] is None and line.tokens[before].key.isalpha()
+    return ahead or (behind and match.last - match.first == 1)
 
 
 def _is_a_body(line: Line, match: Match) -> bool:

@@ -16,6 +16,7 @@ from finishing_kg.chat.roles import Roles, role_score
 # A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
+_PAST = "ed"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
 
@@ -89,7 +90,7 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
     for kind in ("make", "form"):
         slot = slots.get(kind)
         told = _telling(line, kind, slot) if slot else []
-        if slot and told and all(_is_plain(line, kind, match) and _is_mostly_unknown(line, match.first) for match in told):
+        if slot and told and all(_is_plain(line, kind, match) and _is_of_a_story(line, match) for match in told):
             doubts.append(_asked(line, kind, slots.pop(kind)))
     surface = slots.get("surface")
     shown = [match for match in roles.surfaces if surface and set(line.ids(match, "surface")) & set(surface.ids)]
@@ -124,6 +125,14 @@ def _telling(line: Line, kind: str, slot: Slot) -> list[Match]:
 def _is_plain(line: Line, kind: str, match: Match) -> bool:
     """Whether a thing is told by an everyday word and not by its name."""
     return match.is_cue("cue-weak", "cue-shaped") or not line.ids(match, kind, own=True)
+
+
+def _is_of_a_story(line: Line, match: Match) -> bool:
+    """Whether a plain word stands in a sentence that is mostly not understood, or only joins what comes behind it: *spat all over my panel*."""
+    article = match.is_cue("cue-extent") and match.last < len(line.tokens) and not line.tokens[match.last].gap
+    article = article and line.cue_at(match.last, "cue-article")
+    place = article and any((owner := line.owner[at]) and line.ids(owner, "form") for at, _ in line.after(match.last, 3))
+    return _is_mostly_unknown(line, match.first) or (article and not place)
 
 
 def _is_mostly_unknown(line: Line, at: int) -> bool:
@@ -217,6 +226,8 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
     if any(line.tokens[at].gap >= _GAP for at in range(means + 1, match.first + 1)):
         return True
     first, last = line.sentence(match.first)
+    if _was_done(line, means):
+        return True
     if line.asks(last):
         return False
     unknown, here = False, True
@@ -228,6 +239,16 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
         unknown = unknown or (here and (_is_unknown(line, at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
         here = here and not line.tokens[at].gap
     return unknown
+
+
+def _was_done(line: Line, means: int) -> bool:
+    """Whether an unknown verb before *with* tells what somebody did: *the edge, which I zizzed with 120 on a belt sander*."""
+    for at, _ in line.before(means, _REACH):
+        if line.tokens[at + 1].gap or line.is_goal(at) or line.cue_at(at, "cue-plan", "cue-ask-plan"):
+            return False
+        if _is_unknown(line, at) and line.words(at, at + 1).casefold().endswith(_PAST):
+            return at > 0 and line.cue_at(at - 1, "cue-first-person", "cue-others")
+    return False
 
 
 def _of_another_lack(line: Line, match: Match) -> bool:
