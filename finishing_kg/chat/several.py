@@ -293,7 +293,8 @@ def _sharing(parts: list[Reading], whole: Reading) -> list[Reading]:
 
 def _body_of(parts: list[Reading], number: int) -> Iterator[tuple[str, Slot]]:
     """The glass and make of the nearest part that tells them, those before first."""
-    nearest = [*reversed(parts[:number]), *parts[number + 1 :]]
+    # Where a part has words that nobody knows, one of them may be its glass: then none is taken from a piece that is told later.
+    nearest = [*reversed(parts[:number]), *(parts[number + 1 :] if number or not parts[number].unused else [])]
     source = next((part for part in nearest if "glass" in part.slots), None)
     return ((kind, source.slots[kind]) for kind in _BODY if source and kind in source.slots)
 

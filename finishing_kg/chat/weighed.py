@@ -12,6 +12,7 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Slot
 from finishing_kg.chat.roles import Roles, role_score
+from finishing_kg.chat.wished import attributive
 
 # A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
 _UNKNOWN, _ONE_IN = 4, 3
@@ -94,7 +95,8 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
             doubts.append(_asked(line, kind, slots.pop(kind)))
     surface = slots.get("surface")
     shown = [match for match in roles.surfaces if surface and set(line.ids(match, "surface")) & set(surface.ids)]
-    if surface and (_is_only_wished(line, shown) or (complained and _is_the_flaw(line, shown))):
+    either = not complained and "finish" not in slots and shown and all(_may_be_the_end(line, roles, match) for match in shown)
+    if surface and (either or _is_only_wished(line, shown) or (complained and _is_the_flaw(line, shown))):
         doubts.append(_asked(line, "surface", slots.pop("surface")))
     finish = slots.get("finish")
     told = [match for match in roles.goals if finish and set(line.ids(match, "finish")) & set(finish.ids)]
@@ -186,6 +188,11 @@ def _tells(line: Line, at: int) -> bool:
 def _is_only_wished(line: Line, told: list[Match]) -> bool:
     """Whether a state is told by weak words alone, and among wishes: *even grey edge wanted*."""
     return bool(told) and all(match.is_cue("cue-weak") and role_score(line, match) > 0 for match in told)
+
+
+def _may_be_the_end(line: Line, roles: Roles, match: Match) -> bool:
+    """Whether a word that stands alone may as well tell how it should end, where nothing else does: *polished, that's how it shall leave me*."""
+    return bool(line.ids(match, "finish")) and match.first not in roles.graded and role_score(line, match) == 0 and not attributive(line, match)
 
 
 def _is_the_flaw(line: Line, told: list[Match]) -> bool:
