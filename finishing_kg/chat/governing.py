@@ -140,6 +140,8 @@ def _role_before(line: Line, match: Match) -> str:
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH and not (role == "without" and _heads_what_lacks(line, owner))):
                 if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
                     return "without"
+                if role == "without" and _is_excepted(line, owner.last, match.first):
+                    return "only"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
                     if cue == "cue-place" and (planned := _planned_beside(line, owner)) is not None:
                         return planned
@@ -147,6 +149,18 @@ def _role_before(line: Line, match: Match) -> str:
                     return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
                 return role
     return ""
+
+
+def _is_excepted(line: Line, first: int, last: int) -> bool:
+    """Whether a tool is what is left of a lack: *nothing but pumice*; *with no other tools than a lathe*; not *no felt but cork*."""
+    for at in range(last - 1, first - 1, -1):
+        owner = line.owner[at]
+        if line.tokens[at + 1].gap or (owner is not None and line.ids(owner, *TOOLS)):
+            return False
+        if line.cue_at(at, "cue-save"):
+            between = (line.owner[each] for each in range(first, at))
+            return not any(each is not None and line.ids(each, *TOOLS) for each in between)
+    return False
 
 
 def _is_refused(line: Line, index: int) -> bool:
