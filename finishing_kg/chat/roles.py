@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from finishing_kg.chat.aside import outside_asides
+from finishing_kg.chat.deeds import is_done, is_there, is_told_as_done
 from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
@@ -83,7 +84,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         if not goal:
             roles.surfaces.append(match)
         elif not present:
-            (roles.now if score <= -_STRONG and (_is_done(line, match) or _is_there(line, match)) else roles.goals).append(match)
+            (roles.now if score <= -_STRONG and (is_done(line, match) or is_there(line, match)) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
@@ -122,7 +123,7 @@ def _is_to_go(line: Line, match: Match) -> bool:
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
     worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
-    worked_into = worked_into or (bool(line.ids(match, "surface")) and _is_told_as_done(line, match))
+    worked_into = worked_into or (bool(line.ids(match, "surface")) and is_told_as_done(line, match))
     return -_STRONG if worked_into else _by_its_cues(line, match, graded)
 
 
@@ -292,23 +293,11 @@ def _place(match: Match) -> int:
     return match.first
 
 
-def _is_done(line: Line, match: Match) -> bool:
-    """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
-    first, _ = line.sentence(match.first)
-    written = line.words(match.first, match.first + 1).casefold()
-    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
-
-
-def _is_there(line: Line, match: Match) -> bool:
-    """Whether a finish is said to be there already: *it has a dull pre-polish already*."""
-    return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key == "already"
-
-
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     ends = {match.first: line.ids(match, "finish") for match in roles.goals}
     for match in list(roles.goals):
-        if _is_told_as_done(line, match) and not line.ids(match, "surface"):
+        if is_told_as_done(line, match) and not line.ids(match, "surface"):
             roles.goals.remove(match)
             continue
         others = [other for other in roles.goals if ends[other.first] != ends[match.first]]
@@ -321,22 +310,6 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
-
-
-def _is_told_as_done(line: Line, match: Match) -> bool:
-    """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
-    written, after = line.words(match.first, match.first + 1).casefold(), match.last
-    first, _ = line.sentence(match.first)
-    names = line.lexicon.vocabulary.names
-    past = written.endswith("ed") or written in {
-        names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
-    }  # "ground the logo away"
-    done = past and after < len(line.tokens) and not line.tokens[after].gap
-    done = done and (line.cue_at(after, "cue-article") or line.tokens[after].key == "the")
-    wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
-        first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
-    )
-    return done and not wished
 
 
 def _only(line: Line, match: Match) -> bool:

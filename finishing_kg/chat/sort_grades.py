@@ -290,10 +290,10 @@ def ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot])
 
 def _off_an_unknown(line: Line, index: int) -> bool:
     """Whether a grade stands in one breath with a tool that is not known: *off the linishing thing, 120*; *off the 120 zizzer*."""
-    behind = index + 1 < len(line.tokens) and not line.tokens[index + 1].gap and line.owner[index + 1] is None and line.tokens[index + 1].key.isalpha()
     before = [at for at, _ in line.before(index, 4)]
-    off = any(line.cue_at(at, "cue-off") for at in before)
-    return off and (behind or any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in before))
+    near = [*before, *(at for at, _ in line.after(index + 1, 1))]
+    unknown = any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near)
+    return unknown and any(line.cue_at(at, "cue-off") for at in before)
 
 
 def left_by(line: Line, match: Match) -> tuple[str, ...]:
