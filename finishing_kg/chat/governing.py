@@ -12,9 +12,7 @@ _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
 _HERE = "here"
-_PAST, _WE = ("ed", "ground"), frozenset({"i", "we"})
-_ANY = frozenset({"a", "an"})
-_WOULD = frozenset({"id", "ill", "wed", "well", "would", "will", "could", "should"})
+_PAST = ("ed", "ground")
 _TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
@@ -204,7 +202,7 @@ def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
     """Whether *on a* names what somebody has in mind and not what stands there: *with cerium on a felt wheel*; *on a plate, would you?*"""
     first, last = line.sentence(cue.first)
     wished = (
-        line.tokens[cue.last - 1].key in _ANY
+        line.says(cue.last - 1, "cue-indefinite")
         and line.cue_between(first, cue.first, "cue-first-person")
         and line.cue_between(first, cue.first, "cue-wish")
     )
@@ -221,7 +219,7 @@ def _did_it(line: Line, index: int) -> bool:
     """Whether a word tells what the makers themselves have done: *I polished the front with cerium on felt*."""
     owner = line.owner[index]
     told = owner is not None and bool(line.ids(owner, "surface", "finish")) and line.words(index, index + 1).casefold().endswith(_PAST)
-    return told and index > 0 and not line.tokens[index].gap and line.tokens[index - 1].key in _WE
+    return told and index > 0 and not line.tokens[index].gap and line.says(index - 1, "cue-speaker")
 
 
 def _is_put_to_us(line: Line, first: int) -> bool:
@@ -249,5 +247,5 @@ def _works_before(line: Line, first: int) -> bool:
 
 def wanted_there(line: Line, index: int) -> bool:
     """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
-    supposed = any(line.tokens[at].key in _WOULD for at, _ in line.before(index, 2))
+    supposed = any(line.says(at, "cue-would") for at, _ in line.before(index, 2))
     return supposed or any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))

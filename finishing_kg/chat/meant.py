@@ -5,9 +5,7 @@ from __future__ import annotations
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
-_AS_SUCH = frozenset({"do", "does", "did", "where", "who", "what"})
 _OF_WORK = ("cue-plan", "cue-ask-plan", "cue-plan-after", "cue-tag", "cue-object", "cue-goal", "cue-what-about", "cue-first-person")
-_IT = frozenset({"it", "this", "that", "these", "them", "here"})
 _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 
 
@@ -31,11 +29,11 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
 
 def _is_about_tools(line: Line, first: int, last: int) -> bool:
     """Whether a question is about tools as such, and no piece or work is spoken of in it: *do felt wheels come in small sizes?*"""
-    if not line.asks(last) or line.tokens[first].key not in _AS_SUCH:
+    if not line.asks(last) or not line.says(first, "cue-as-such"):
         return False
     work = (line.owner[at] for at in range(first + 1, last))
     told = any(owner and (line.ids(owner, "finish", "form", "glass", "surface") or owner.is_cue(*_OF_WORK)) for owner in work)
-    return not told and not any(line.tokens[at].key in _IT for at in range(first + 1, last))
+    return not told and not any(line.says(at, "cue-pointed") for at in range(first + 1, last))
 
 
 def _heads_the_work(line: Line, after: int) -> bool:

@@ -33,7 +33,7 @@ class Measured:
         tool: measures of the wheel and the spindle of the maker's own plan.
         unused: measures that could not be placed, as written.
         doubts: measures that could be read in two ways.
-        torn: what was told with two values, of which neither is taken.
+        torn: what was told of the piece with two values, of which neither is taken.
     """
 
     piece: dict[str, Quantity] = field(default_factory=dict)
@@ -73,7 +73,6 @@ def measures_of(line: Line) -> Measured:
             line.described.add(index)
     for name in found.torn:
         found.piece.pop(name, None)
-        found.tool.pop(name, None)
     return found
 
 
@@ -90,8 +89,10 @@ def _place(found: Measured, name: str | None, words: str, quantity: Quantity) ->
         found.unused.append(words)
     elif name in held and held[name] != quantity:
         found.unused.append(words)
-        found.doubts.append(Doubt("measures", f"“{words}” is a second value beside {held[name]} for the same measure, so neither is taken. Which is it?"))
-        found.torn.add(name)
+        kept = f"the first, {held[name]}, was kept. What is it of?" if held is found.tool else f"neither it nor {held[name]} is taken. Which is it?"
+        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; {kept}"))
+        if held is found.piece:
+            found.torn.add(name)
     else:
         held[name] = quantity
 

@@ -77,7 +77,7 @@ class _Reader:
         self._fill_finish(roles, slots)
         doubts += leave_open(line, roles, slots, grades, [match for match in self._places() if self._describes(match, "form", asked.tokens)])
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
-        doubts += unsure_words(line, roles, slots, complained)
+        doubts += unsure_words(line, roles, slots, complained, self.waiting_for)
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named, bool(slots) and asked.intent is None)
         hands_alone(line, tools)

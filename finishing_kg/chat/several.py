@@ -24,9 +24,6 @@ _WORK = ("form", "surface", "finish")
 _SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
 # How many words before a thing its article may stand: *a small green float panel*.
 _ARTICLE_WITHIN = 4
-_ANOTHER = frozenset({"a", "an", "another", "one"})
-# Behind these an article begins what the piece has, is or is compared with, and no piece of its own.
-_OF_IT = frozenset("with of in on from for has have had to like as into by was is are want wants it at than".split())
 _HEAD_WITHIN = 6
 _WHOSE = frozenset({"my", "our", "the", "a"})
 _NUMBER, _ONE = "number-", "one"
@@ -173,7 +170,7 @@ def _cut_by_bodies(line: Line) -> tuple[str, ...]:
     bodies = [match for match in bodies if match.first not in line.aside]
     places = [0]
     for before, after in pairwise(bodies):
-        article = next((at for at, _ in line.before(after.first, _ARTICLE_WITHIN) if line.tokens[at].key in _ANOTHER), None)
+        article = next((at for at, _ in line.before(after.first, _ARTICLE_WITHIN) if line.says(at, "cue-indefinite", "cue-one-more")), None)
         same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
         if article is None or article < before.last or same or line.taken_back(before.last, after.first) or len(places) == MOST_PIECES:
             continue
@@ -201,7 +198,7 @@ def bodies_of(line: Line) -> tuple[str, ...]:
 
 def _head_of_a_body(line: Line, at: int) -> str:
     """The noun of a body that an indefinite article here begins; empty where it begins none, or a part or a trait of one: *with a rim*."""
-    if line.tokens[at].key not in _ANOTHER or (at and not line.tokens[at].gap and line.tokens[at - 1].key in _OF_IT):
+    if not line.says(at, "cue-indefinite", "cue-one-more") or (at and not line.tokens[at].gap and line.says(at - 1, "cue-of-it")):
         return ""
     head, body = "", False
     for index in range(at + 1, min(at + 1 + _HEAD_WITHIN, len(line.tokens))):

@@ -73,7 +73,7 @@ def doubt_of_fault(line: Line, words: str, fault: str) -> Doubt:
     return Doubt("faults", f"“{words}”: do you complain of this ({label}), or of something else? Say what you see, and after which step.", (fault,))
 
 
-def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: bool) -> list[Doubt]:
+def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: bool, waiting_for: tuple[str, ...]) -> list[Doubt]:
     """Take out of the slots what is told by too little, with a question for each.
 
     Args:
@@ -81,6 +81,7 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
         roles: the words for the surface.
         slots: what is known of the piece; what is unsure is taken out.
         complained: the turn complains of something.
+        waiting_for: the slots that the last answer asked for.
     """
     doubts = []
     for kind in ("glass", "make", "form", "finish"):
@@ -95,7 +96,8 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
             doubts.append(_asked(line, kind, slots.pop(kind)))
     surface = slots.get("surface")
     shown = [match for match in roles.surfaces if surface and set(line.ids(match, "surface")) & set(surface.ids)]
-    either = not complained and "finish" not in slots and shown and all(_may_be_the_end(line, roles, match) for match in shown)
+    alone = not complained and "finish" not in slots and "surface" not in waiting_for
+    either = alone and shown and all(_may_be_the_end(line, roles, match) for match in shown)
     if surface and (either or _is_only_wished(line, shown) or (complained and _is_the_flaw(line, shown))):
         doubts.append(_asked(line, "surface", slots.pop("surface")))
     finish = slots.get("finish")
