@@ -155,7 +155,7 @@ def test_every_remark_is_one_that_is_read(vocabulary: Vocabulary) -> None:
     roles = {remark.id.removeprefix("remark-") for remark in vocabulary.things("remark")}
     traits = {role for role in roles if role in vocabulary.phrases}
     assert all(vocabulary.phrases[trait].shape == "trait" and vocabulary.phrases[trait].subjects == ("piece",) for trait in traits)
-    assert {role for role in roles - traits if not role.startswith("count-")} == {"pieces", "batch", "not", "no-count"}
+    assert {role for role in roles - traits if not role.startswith("count-")} == {"pieces", "batch", "joined", "not", "no-count"}
     assert all(role.removeprefix("count-").isdecimal() for role in roles if role.startswith("count-"))
 
 

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt, Slot
-from finishing_kg.chat.roles import Roles
+from finishing_kg.chat.roles import Roles, role_score
 from finishing_kg.chat.sort_grades import Grades
 from finishing_kg.chat.standing import COARSEST, FINEST, stands_at
 
+_WISH_WITHIN = 6  # words between a wish and what is wished for
+_POINTED, _NO_LOOK = frozenset({"it", "them", "this", "these", "be"}), frozenset({"by", "for", "before", "in", "at", "on", "with"})
 _NOT = "not"  # *isn't a ball any more* still tells of a ball
 
 
@@ -24,7 +26,41 @@ def leave_open(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades,
         grades: what was decided of the grades; a grade that another one competes with is taken out.
         forms: the places that are told of the piece, whichever was chosen.
     """
-    return [*_of_two_places(line, roles, slots, forms), *_of_a_grade_there(line, slots, grades), *_of_two_grades(line, grades)]
+    unknown = _of_an_unknown_wish(line, roles, slots)
+    return [*unknown, *_of_two_places(line, roles, slots, forms), *_of_a_grade_there(line, slots, grades), *_of_two_grades(line, grades)]
+
+
+def _of_an_unknown_wish(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
+    """Where what is wished for is told in a word that is not known, no weaker word elsewhere is taken for it: *I want it glimmery*."""
+    finish = slots.get("finish")
+    if finish is None:
+        return []
+    told = [match for match in roles.goals if set(line.ids(match, "finish")) & set(finish.ids)]
+    if any(role_score(line, match) > 0 for match in told):
+        return []
+    for at in line.places.get("cue-wish", ()):
+        first, last = line.sentence(at)
+        if not line.between(first, last, lambda each: bool((owner := line.owner[each]) and line.ids(owner, "finish"))):
+            word = _wished_for(line, at, last)
+            if word is not None:
+                del slots["finish"]
+                words = line.words(word, word + 1)
+                return [Doubt("finish", f"“{words}” sounds like what is wanted, and no finish that I know goes by that word. How should it end?")]
+    return []
+
+
+def _wished_for(line: Line, wish: int, last: int) -> int | None:
+    """The unknown word that ends the clause of a wish, with only *it*, little words or the place between: *wants the rim glimmery*."""
+    pointed = False
+    for at in range(wish + 1, min(wish + 1 + _WISH_WITHIN, last)):
+        if line.tokens[at].gap or line.tokens[at].key in _NO_LOOK:
+            return None
+        owner = line.owner[at]
+        if owner is None and line.tokens[at].key.isalpha():
+            closes = at + 1 == last or line.tokens[at + 1].gap > 0
+            return at if closes and pointed else None
+        pointed = pointed or line.tokens[at].key in _POINTED or (owner is not None and (owner.is_cue("cue-object") or bool(line.ids(owner, "form"))))
+    return None
 
 
 def _of_two_places(line: Line, roles: Roles, slots: dict[str, Slot], forms: Sequence[Match]) -> list[Doubt]:

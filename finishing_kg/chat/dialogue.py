@@ -18,7 +18,7 @@ from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, PARTING, TRADING
-from finishing_kg.chat.several import told_apart
+from finishing_kg.chat.several import first_told, told_apart
 from finishing_kg.chat.tentative import deciding
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
@@ -104,7 +104,14 @@ class Dialogue:
     def _of_several(self, text: str, reading: Reading) -> Answer | None:
         """The answer where a turn tells of several pieces, begins another, or takes up one that waits; ``None`` for any other turn."""
         vocabulary = self.knowledge.vocabulary
-        parts = told_apart(reading, lambda part, waits: read(vocabulary, part, waits, begins=True))
+
+        def read_part(part: str, waits: tuple[str, ...]) -> Reading:
+            return read(vocabulary, part, waits, begins=True)
+
+        parts = told_apart(reading, read_part)
+        if len(parts) <= 1 and (first := first_told(reading, read_part)) is not None:
+            self._remarks = replace(self._remarks, count=None)  # "two things" counts the pieces, not copies of one
+            return self._answer(first)
         if len(parts) > 1:
             waiting = [held_of(vocabulary, number, *part, of=len(parts)) for number, part in enumerate(parts, 1)]
             self.held = waiting[1:]

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
+from finishing_kg.chat.meant import asked_after
 from finishing_kg.chat.reading import TOOLS
 
 _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
-_ANY = frozenset({"a", "an"})
-_WOULD = frozenset({"id", "ill", "wed", "well", "would", "will", "could", "should"})
+_HERE = "here"
+_PAST = ("ed", "ground")
 _TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
@@ -51,7 +52,11 @@ def governing(line: Line, match: Match) -> str:
     before = _role_before(line, match)
     # "No felt in the workshop", "only tin oxide allowed": what is barred and all that there is says more than what follows.
     after = role_after(line, match)
-    return before if before == "without" or (before == "only" and after == "planned") else after or before
+    if after == "has" and asked_after(line, match):
+        return before  # "old garnet in the drawer, any use?"
+    if after == "has" and before in ("planned", "past") and (line.asks(line.sentence(match.first)[1]) or before == "past"):
+        return before  # "can I use felt here?"; "polished with cerium here"
+    return before if before == "without" or (before == "only" and after in ("planned", "has")) else after or before
 
 
 def role_after(line: Line, match: Match) -> str:
@@ -63,6 +68,13 @@ def role_after(line: Line, match: Match) -> str:
             # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
             ends = owner is not None and _ends(line, owner.last)
             if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
+                # "I blast awards in my garage": the place is that of another thing.
+                if role == "has" and line.tokens[index].key == _HERE and index > match.last:
+                    continue  # "sand costs nothing here"
+                if role == "has" and line.negated(match):
+                    continue  # "not with pumice here"
+                if role == "has" and line.between(match.last, owner.first, lambda at: _names_another(line, at)):
+                    continue
                 return role
         if owner and not comma and owner.first == index and _ends(line, owner.last):
             if owner.is_cue("cue-have") and not owner.is_cue("cue-own-means"):
@@ -72,6 +84,12 @@ def role_after(line: Line, match: Match) -> str:
         if owner and line.ids(owner, *TOOLS):
             break
     return ""
+
+
+def _names_another(line: Line, at: int) -> bool:
+    """Whether a word behind a tool is that of another thing, of which goes what follows: *I blast awards in my garage*."""
+    owner = line.owner[at]
+    return owner.is_cue("cue-object") if owner is not None else at not in line.grades and at not in line.bare
 
 
 def _is_idle(line: Line, match: Match, cue: str) -> bool:
@@ -120,6 +138,8 @@ def _role_before(line: Line, match: Match) -> str:
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH and not (role == "without" and _heads_what_lacks(line, owner))):
                 if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
                     return "without"
+                if role == "without" and _is_excepted(line, owner.last, match.first):
+                    return "only"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
                     if cue == "cue-place" and (planned := _planned_beside(line, owner)) is not None:
                         return planned
@@ -127,6 +147,18 @@ def _role_before(line: Line, match: Match) -> str:
                     return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
                 return role
     return ""
+
+
+def _is_excepted(line: Line, first: int, last: int) -> bool:
+    """Whether a tool is what is left of a lack: *nothing but pumice*; *with no other tools than a lathe*; not *no felt but cork*."""
+    for at in range(last - 1, first - 1, -1):
+        owner = line.owner[at]
+        if line.tokens[at + 1].gap or (owner is not None and line.ids(owner, *TOOLS)):
+            return False
+        if line.cue_at(at, "cue-save"):
+            between = (line.owner[each] for each in range(first, at))
+            return not any(each is not None and line.ids(each, *TOOLS) for each in between)
+    return False
 
 
 def _is_refused(line: Line, index: int) -> bool:
@@ -143,7 +175,7 @@ def _in_its_clause(line: Line, cue: Match, role: str) -> str:
     for index in range(cue.last - 1, first - 1, -1):
         if line.cue_at(index, "cue-plan", "cue-ask-plan") and index < cue.first:
             return "own-plan" if cue.is_cue("cue-own-means") else "planned"
-        if line.cue_at(index, "cue-made") or (index == first and _begins_with_a_deed(line, first)):
+        if line.cue_at(index, "cue-made") or (index == first and _begins_with_a_deed(line, first)) or _did_it(line, index):
             return "planned" if wanted_there(line, index) else "past"
         if index in line.planned:
             return "planned"
@@ -170,7 +202,7 @@ def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
     """Whether *on a* names what somebody has in mind and not what stands there: *with cerium on a felt wheel*; *on a plate, would you?*"""
     first, last = line.sentence(cue.first)
     wished = (
-        line.tokens[cue.last - 1].key in _ANY
+        line.says(cue.last - 1, "cue-indefinite")
         and line.cue_between(first, cue.first, "cue-first-person")
         and line.cue_between(first, cue.first, "cue-wish")
     )
@@ -181,6 +213,13 @@ def _begins_with_a_deed(line: Line, first: int) -> bool:
     """Whether a sentence begins with what somebody did, in the way of notes: *frosted the outside with a blaster*."""
     opens = first + 1 < len(line.tokens) and not line.tokens[first + 1].gap and line.cue_at(first + 1, "cue-article")
     return opens and line.words(first, first + 1).casefold().endswith("ed")
+
+
+def _did_it(line: Line, index: int) -> bool:
+    """Whether a word tells what the makers themselves have done: *I polished the front with cerium on felt*."""
+    owner = line.owner[index]
+    told = owner is not None and bool(line.ids(owner, "surface", "finish")) and line.words(index, index + 1).casefold().endswith(_PAST)
+    return told and index > 0 and not line.tokens[index].gap and line.says(index - 1, "cue-speaker")
 
 
 def _is_put_to_us(line: Line, first: int) -> bool:
@@ -208,5 +247,5 @@ def _works_before(line: Line, first: int) -> bool:
 
 def wanted_there(line: Line, index: int) -> bool:
     """Whether work that a word names is wanted or asked about, and not done: *want to put a facet on*, *should I cut the*."""
-    supposed = any(line.tokens[at].key in _WOULD for at, _ in line.before(index, 2))
+    supposed = any(line.says(at, "cue-would") for at, _ in line.before(index, 2))
     return supposed or any(line.cue_at(at, "cue-plan", "cue-ask-plan", "cue-goal", "cue-what-if") for at, _ in line.before(index, 4))

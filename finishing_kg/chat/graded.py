@@ -53,6 +53,8 @@ def attach_grades(line: Line, states: list[Match]) -> tuple[dict[int, GradeWords
             or stands_at(line, index)
             or _rights_a_number(line, alone, index)
         ):
+            if index in line.grades and alone in free and line.sentence(alone) != line.sentence(index) and _rights_a_grade(line, alone, index):
+                del free[alone]  # "it is at 220. Wait, it was F320"
             free[index] = words
             alone = index
     return given, free
@@ -95,6 +97,11 @@ def _rights_a_number(line: Line, before: int, index: int) -> bool:
         and line.cue_at(index - 1, "cue-present", "cue-correction")
         and _follows_up(line, before, index)
     )
+
+
+def _rights_a_grade(line: Line, before: int, index: int) -> bool:
+    """Whether a grade takes the place of one before it: *at 220. Wait, I checked the tin, it was F320*."""
+    return line.cue_at(index - 1, "cue-present", "cue-correction") and _follows_up(line, before, index)
 
 
 def _follows_up(line: Line, before: int, index: int) -> bool:

@@ -121,6 +121,7 @@ class Lexicon:
         self.vocabulary, self.wheels, self.numbers = vocabulary, tables.wheels, tables.numbers
         self._tables, self._spelling = tables, Spelling(tables.alike)
         self._senses: dict[str, Senses] = {}
+        self._words_of: dict[str, frozenset[str]] = {}
 
     def as_plain(self) -> tuple[object, ...]:
         """What it finds by, as plain data."""
@@ -137,6 +138,13 @@ class Lexicon:
             own, loose, cues = plain
             found = self._senses[joined] = Senses(own, loose, frozenset(cues))
         return found
+
+    def words_of(self, cue: str) -> frozenset[str]:
+        """The words of a cue, folded for comparing."""
+        if cue not in self._words_of:
+            name = self.vocabulary.names.get(cue)
+            self._words_of[cue] = frozenset(fold(word) for word in name.alternatives) if name else frozenset()
+        return self._words_of[cue]
 
     def find(self, words: str) -> Senses | None:
         """What words mean that are spelt exactly so."""

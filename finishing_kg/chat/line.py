@@ -115,6 +115,10 @@ class Line:
         match = self.owner[index]
         return match is not None and match.is_cue(*cues)
 
+    def says(self, index: int, *cues: str) -> bool:
+        """Whether a word by itself is one of the named cues, whatever longer phrase it stands in."""
+        return any(self.tokens[index].key in self.lexicon.words_of(cue) for cue in cues)
+
     def is_goal(self, index: int) -> bool:
         """Whether the token belongs to a goal cue, and is not the end of a body: *the end is sawn*."""
         match = self.owner[index]

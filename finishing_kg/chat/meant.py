@@ -5,9 +5,7 @@ from __future__ import annotations
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
-_AS_SUCH = frozenset({"do", "does", "did", "where", "who", "what"})
 _OF_WORK = ("cue-plan", "cue-ask-plan", "cue-plan-after", "cue-tag", "cue-object", "cue-goal", "cue-what-about", "cue-first-person")
-_IT = frozenset({"it", "this", "that", "these", "them", "here"})
 _DEED_WITHIN = 4  # words between a deed and the tool that it was done with
 
 
@@ -31,18 +29,22 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
 
 def _is_about_tools(line: Line, first: int, last: int) -> bool:
     """Whether a question is about tools as such, and no piece or work is spoken of in it: *do felt wheels come in small sizes?*"""
-    if not line.asks(last) or line.tokens[first].key not in _AS_SUCH:
+    if not line.asks(last) or not line.says(first, "cue-as-such"):
         return False
     work = (line.owner[at] for at in range(first + 1, last))
     told = any(owner and (line.ids(owner, "finish", "form", "glass", "surface") or owner.is_cue(*_OF_WORK)) for owner in work)
-    return not told and not any(line.tokens[at].key in _IT for at in range(first + 1, last))
+    return not told and not any(line.says(at, "cue-pointed") for at in range(first + 1, last))
 
 
 def _heads_the_work(line: Line, after: int) -> bool:
     """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a face*."""
     if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
         return False
-    return line.cue_at(after, "cue-article") or all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
+    if line.cue_at(after, "cue-article"):
+        return True
+    # "Cerium and a felt wheel here" heads no work.
+    ends = any(line.ids(match, "finish") for match in line.matches if after <= match.first < line.sentence(after)[1])
+    return ends and all(line.owner[at] is not None or at in line.grades for at, _ in line.after(after, 2))
 
 
 def asked_on(line: Line, match: Match) -> bool:
@@ -51,6 +53,17 @@ def asked_on(line: Line, match: Match) -> bool:
     if not (line.cue_at(first, "cue-question", "cue-ask-plan") or (line.asks(last) and line.cue_between(first, match.first, "cue-ask-plan"))):
         return False
     return any(line.cue_at(at, "cue-place") and not line.cue_at(at, "cue-have") for at, _ in line.before(match.first, 3))
+
+
+def run_at(line: Line, match: Match) -> bool:
+    """Whether a tool that work is to be done on is told with its measure, and so is run: *to be polished on cork at 600 rpm*."""
+    opens = line.owner[line.sentence(match.first)[0]]
+    if opens is not None and line.ids(opens, "finish"):
+        return False  # "polish it on a 12 in felt" may as well tell what there is
+    if not any(index in line.measures for index, _ in line.after(match.last, 2)):
+        return False
+    before = next((at for at, _ in line.before(match.first, 3) if line.cue_at(at, "cue-place", "cue-have")), None)
+    return before is not None and not line.cue_at(before, "cue-have")
 
 
 def asked_after(line: Line, match: Match) -> bool:

@@ -17,6 +17,9 @@ _REACH = 4
 _BY_DIMENSION = {"turning speed": "spindleSpeed", "speed": "surfaceSpeed", "area": "faceArea"}
 _OF_THE_TOOL = frozenset({"wheelDiameter", "spindleSpeed", "ratedSpeed", "surfaceSpeed"})
 _WIDE, _LONG = frozenset({"wide", "broad", "width"}), frozenset({"long", "length"})
+_OURS = frozenset({"i", "we", "ive", "weve"})
+# A length that is shorter, in mm, is no breadth of a round body; so far before a length the body may stand, in the costs of ``Line.before``.
+_LEAST_ROUND, _ROUND_WITHIN = 8, 7
 # A bare number this large beside *turns* can only be turns a minute.
 _LEAST_TURNS = 100
 
@@ -30,12 +33,14 @@ class Measured:
         tool: measures of the wheel and the spindle of the maker's own plan.
         unused: measures that could not be placed, as written.
         doubts: measures that could be read in two ways.
+        torn: what was told of the piece with two values, of which neither is taken.
     """
 
     piece: dict[str, Quantity] = field(default_factory=dict)
     tool: dict[str, Quantity] = field(default_factory=dict)
     unused: list[str] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    torn: set[str] = field(default_factory=set)
 
 
 def measures_of(line: Line) -> Measured:
@@ -55,7 +60,8 @@ def measures_of(line: Line) -> Measured:
             continue
         dimension = units.by_symbol[mark.quantity.unit].dimension
         name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension) or _of_wheel(line, index)
-        if placed and placed[2] == dimension and line.corrects(placed[0] + 1, index) and name in (None, placed[1]):
+        name = name or _allowed(line, index, dimension) or _of_what_is_round(line, index, mark.quantity)
+        if placed and placed[2] == dimension and line.taken_back(placed[0] + 1, index) and name in (None, placed[1]):
             name = placed[1]  # "3 mm thick, I mean 5 mm"
             found.piece.pop(name or "", None)
             found.tool.pop(name or "", None)
@@ -65,6 +71,8 @@ def measures_of(line: Line) -> Measured:
         if index not in line.described and _turns(line, index):
             _place(found, "spindleSpeed", mark.words, Quantity(Decimal(mark.words), "rpm"))
             line.described.add(index)
+    for name in found.torn:
+        found.piece.pop(name, None)
     return found
 
 
@@ -81,13 +89,18 @@ def _place(found: Measured, name: str | None, words: str, quantity: Quantity) ->
         found.unused.append(words)
     elif name in held and held[name] != quantity:
         found.unused.append(words)
-        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; the first, {held[name]}, was kept. What is it of?"))
+        kept = f"the first, {held[name]}, was kept. What is it of?" if held is found.tool else f"neither it nor {held[name]} is taken. Which is it?"
+        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; {kept}"))
+        if held is found.piece:
+            found.torn.add(name)
     else:
         held[name] = quantity
 
 
 def _named(line: Line, index: int, dimension: str) -> str | None:
     """The phrase that the nearest measuring word names, if it takes this dimension; words after the number come first."""
+    if any(line.cue_at(at, "cue-other-measure") for at, _ in line.after(index + 1, 1)):
+        return None
     after = _up_to_another(line, _before_a_place(line, [at for at, _ in line.after(index + 1, _REACH)]), dimension)
     before = _up_to_another(line, [at for at, _ in line.before(index, _REACH)], dimension)
     for at in after + before:
@@ -139,6 +152,42 @@ def _of_wheel(line: Line, index: int) -> str | None:
             return "wheelDiameter"
     owner = line.owner[index - 1] if index and not line.tokens[index].gap else None
     return "wheelDiameter" if owner is not None and _spins(line, owner) and is_tool_here(line, owner) else None
+
+
+def _allowed(line: Line, index: int, dimension: str) -> str | None:
+    """A time is what the work may take where it is wished for within it, or where makers say that they have it: *polished in 45 min, please*."""
+    if dimension != "time" or not index or line.tokens[index].gap:
+        return None
+    first, last = line.sentence(index)
+    have = line.owner[index - 1]
+    if have is not None and have.is_cue("cue-have") and line.tokens[have.first].key in _OURS:
+        return "atMostMinutes"
+    wished = line.cue_between(first, index, "cue-wish") or line.asks(last) or line.between(first, index - 1, line.is_goal)
+    counted = index - 2 >= first and line.tokens[index - 2].key == "piece"  # "10 pieces in 2 h"; "in five minutes a piece"
+    counted = counted or any(line.tokens[at].key in ("piece", "each", "apiece") for at, _ in line.after(index + 1, 2))
+    return "atMostMinutes" if line.tokens[index - 1].key == "in" and (wished or counted) else None
+
+
+def _of_what_is_round(line: Line, index: int, quantity: Quantity) -> str | None:
+    """A length right beside a ball or a hole is its diameter: *a sphere of crown, 60 mm*; *a 3/8 in bore*; what is as short as that is not."""
+    units = line.lexicon.vocabulary.units
+    if units.by_symbol[quantity.unit].dimension != "length" or units.convert(quantity, "mm").mid < _LEAST_ROUND:
+        return None
+    behind = index + 1
+    if behind < len(line.tokens) and not line.tokens[behind].gap:
+        if line.cue_at(behind, "cue-round"):
+            return "diameter"
+        if not line.cue_at(behind, "cue-stop", "cue-goal", "cue-present", "cue-past-after"):
+            return None
+    for at, _ in line.before(index, _ROUND_WITHIN):
+        owner = line.owner[at]
+        if owner is None or at in line.measures or owner.is_cue("cue-plan", "cue-have"):
+            return None
+        if owner.is_cue("cue-round"):
+            tool = line.owner[owner.first - 1] if owner.first else None
+            placed = tool is not None and (tool.is_cue("cue-off") or bool(line.ids(tool, "mineral", "hold", "carrier")))
+            return None if placed else "diameter"
+    return None
 
 
 def _spins(line: Line, match: Match) -> bool:

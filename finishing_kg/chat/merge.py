@@ -156,6 +156,8 @@ def _restricted(vocabulary: Vocabulary, case: Case, restriction: Restriction) ->
             ids = [each for each in ids if vocabulary.names[each].kind == "carrier"] or ids
         at_hand = tuple(each for each in case.at_hand if each not in ids)
         return replace(case, unwanted=tuple(dict.fromkeys((*case.unwanted, *ids))), at_hand=at_hand)
+    if any(vocabulary.names[each].kind == "mineral" for each in ids):
+        ids = [each for each in ids if not vocabulary.holds(each, "isFed")]  # "loose carbide" is carbide; loose grain is no other thing
     limited = set(case.limited_in)
     if restriction.kind == "only":
         kinds = {vocabulary.names[each].kind for each in ids}

@@ -18,12 +18,15 @@ from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
 _COUNT, _BATCH, _PIECES, _NOT, _NO_COUNT = "count-", "batch", "pieces", "not", "no-count"
+_JOINED = "joined"
 _PREFIX = "remark-"
 _LONGEST = 4
 _NEGATED_WITHIN = 3  # words between a *not* and what it turns round
 _DESCRIBED_WITHIN = 5  # words between a number and the body that it counts: *12 small lead crystal tumblers*
+_SHORT = frozenset({"pcs"})  # a plural without its ending taken off
 _MOST = 10_000
 _TEN, _HUNDRED = 10, 100
+_FIGURES = 3  # a number put right has fewer figures than a grade
 _SENTENCE_END = 3
 
 
@@ -75,6 +78,8 @@ def remarks_of(vocabulary: Vocabulary, text: str) -> Remarks:
     laid_out = Line.of(cleaned, lexicon_of(vocabulary))
     aside = asides_of(laid_out)
     count, words = _count(line, hits, [(laid_out.tokens[index].start, laid_out.tokens[index].end) for index in aside])
+    if count is not None:
+        count = _put_right(laid_out) or count
     return Remarks(count, tuple(traits), _forms(laid_out, aside), frozenset(used | words))
 
 
@@ -133,12 +138,14 @@ def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) ->
             continue
         number, after = _composed(line, by_first, at)
         before = by_last.get(at)
-        if number is None or not 1 < number <= _MOST or (before and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles):
+        on_some = (before is not None and line[before.first].key == "on" and not token.key.isdecimal())  # "on twenty discs"
+        uncounted = before is not None and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles and not on_some
+        if number is None or not 1 < number <= _MOST or uncounted:
             continue
         if before and _BATCH in before.roles and not token.gap:
             return number, frozenset(each.key for each in line[before.first : after])
         body = _body(line, by_first, after)
-        if body:
+        if body and not _made_of(line, hits, body):
             return number, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
     return None, frozenset()
 
@@ -175,8 +182,25 @@ def _body(line: list[Token], by_first: dict[int, _Hit], after: int) -> _Hit | No
         hit = by_first.get(at)
         if line[at].gap >= (_SENTENCE_END if at > after else 1) or line[at].key.isdecimal() or (hit and _NO_COUNT in hit.roles):
             return None
-        if hit and _PIECES in hit.roles and (line[hit.last - 1].plural or hit.last - hit.first > 1):
+        if hit and _PIECES in hit.roles and (line[hit.last - 1].plural or hit.last - hit.first > 1 or line[hit.first].key in _SHORT):
             return hit
+    return None
+
+
+def _made_of(line: list[Token], hits: list[_Hit], body: _Hit) -> bool:
+    """Whether what is counted is joined to one piece: *nine sheets of float stuck together*."""
+    joined = (hit for hit in hits if _JOINED in hit.roles and body.last <= hit.first <= body.last + _NEGATED_WITHIN)
+    return any(not any(token.gap for token in line[body.last : hit.first + 1]) for hit in joined)
+
+
+def _put_right(line: Line) -> int | None:
+    """The number that takes the place of one told before, standing by itself: *eight plates; correction, nine, one was hidden*."""
+    for at in range(1, len(line.tokens)):
+        alone = line.tokens[at].gap in (1, 2) and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
+        key = line.tokens[at].key
+        number = line.lexicon.numbers.get(key) or (int(key) if key.isdecimal() and len(key) < _FIGURES else None)
+        if alone and number is not None and 1 < number < _HUNDRED and line.cue_at(at - 1, "cue-correction"):
+            return number
     return None
 
 

@@ -15,12 +15,13 @@ from finishing_kg.chat.measured import measures_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
-from finishing_kg.chat.several import cuts_of, further, of_all, other_piece, own_body
+from finishing_kg.chat.several import announced, bodies_of, cuts_of, further, of_all, other_piece, own_body
 from finishing_kg.chat.slots import DEGREES, end_of_a_body, on_two_sides, resolve
 from finishing_kg.chat.sort_grades import left_by_tools, made_on, sort_grades
 from finishing_kg.chat.symptoms import meanwhile, symptoms_of
 from finishing_kg.chat.tools import Tools, sort_tools, tool_matches
 from finishing_kg.chat.water import water_of
+from finishing_kg.chat.weighed import unsure_words
 from finishing_kg.chat.words import LONGEST, clean
 from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
@@ -76,10 +77,11 @@ class _Reader:
         self._fill_finish(roles, slots)
         doubts += leave_open(line, roles, slots, grades, [match for match in self._places() if self._describes(match, "form", asked.tokens)])
         told_after = "last_worked_with" in self.waiting_for and not slots and asked.intent is None
+        doubts += unsure_words(line, roles, slots, complained, self.waiting_for)
         named, after = symptoms.tools(line) if complained or told_after else (tool_matches(line, asked.tokens), [])
         tools = sort_tools(line, named, bool(slots) and asked.intent is None)
         hands_alone(line, tools)
-        tools.doubts = unread(line)
+        tools.doubts += unread(line)
         measured = measures_of(line)
         if complained:
             measured.piece.pop("atMostMinutes", None)  # "within a minute" tells when it showed
@@ -123,6 +125,8 @@ class _Reader:
                 *measured.doubts,
             ),
             cuts=cuts_of(line),
+            announced=announced(line),
+            bodies=bodies_of(line),
             of_all=of_all(line, slots),
             own_body=own_body(line),
             other_piece=other_piece(line),

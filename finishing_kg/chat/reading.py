@@ -100,6 +100,8 @@ class Reading:
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
         cuts: the ways that the text could be cut into pieces, for ``chat.several``.
+        announced: the first of the cuts is told by words such as *job B*, so that it holds however little is told of each piece.
+        bodies: the cut that two bodies with articles of their own tell of, which may not be mixed even where little else is known of them.
         of_all: the slots that are said of every piece that was told.
         own_body: a body is named with an article of its own, such as *a panel*.
         other_piece: another piece is asked for: its number in the order told, 0 for the next one; ``None`` if none is.
@@ -133,6 +135,8 @@ class Reading:
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
     cuts: tuple[tuple[str, ...], ...] = ()
+    announced: bool = False
+    bodies: tuple[str, ...] = ()
     of_all: tuple[str, ...] = ()
     own_body: bool = False
     other_piece: int | None = None

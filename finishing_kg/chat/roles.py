@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from finishing_kg.chat.aside import outside_asides
+from finishing_kg.chat.deeds import is_done, is_there, is_told_as_done
 from finishing_kg.chat.graded import GRADE_AFTER, attach_grades
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
@@ -31,6 +32,7 @@ _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
 _INTO = "into"
+_MINE = frozenset({"my", "our"})
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
 
@@ -82,11 +84,12 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         if not goal:
             roles.surfaces.append(match)
         elif not present:
-            (roles.now if score <= -_STRONG and _is_done(line, match) else roles.goals).append(match)
+            (roles.now if score <= -_STRONG and (is_done(line, match) or is_there(line, match)) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):
             (roles.goals if score > 0 else roles.surfaces).append(match)
         else:
             roles.undecided.append(match)
+    _of_my_piece(line, roles)
     _drop_what_is_refused(line, states, roles)
     _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
@@ -120,7 +123,7 @@ def _is_to_go(line: Line, match: Match) -> bool:
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
     worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
-    worked_into = worked_into or (bool(line.ids(match, "surface")) and _is_told_as_done(line, match))
+    worked_into = worked_into or (bool(line.ids(match, "surface")) and is_told_as_done(line, match))
     return -_STRONG if worked_into else _by_its_cues(line, match, graded)
 
 
@@ -208,6 +211,18 @@ def _by_form(line: Line, match: Match) -> int:
     return bool(line.ids(match, "finish", own=True)) - bool(line.ids(match, "surface", own=True))
 
 
+def _of_my_piece(line: Line, roles: Roles) -> None:
+    """What describes the maker's own piece is how it is now, where nothing is wished in its sentence: *my ground face has rings in it*."""
+    for match in list(roles.undecided):
+        first, last = line.sentence(match.first)
+        wished = line.cue_between(first, last, "cue-wish") or line.between(first, match.first, line.is_goal)
+        mine = match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key in _MINE
+        if mine and attributive(line, match) and not wished:
+            roles.undecided.remove(match)
+            roles.surfaces.append(match)
+    roles.surfaces.sort(key=_place)
+
+
 def _drop_what_is_refused(line: Line, states: list[Match], roles: Roles) -> None:
     """A goal that is refused further on is none: *I said satin. Forget satin, polish*."""
     refused = [match for match in states if line.ids(match, "finish") and line.negated(match)]
@@ -235,12 +250,15 @@ def _one_phrase(line: Line, states: list[Match], roles: Roles) -> None:
 def _share_roles(line: Line, states: list[Match], roles: Roles) -> None:
     """Two words joined by *or*, or the second taken for the first, play one role: *satin or polish*; *polish, no wait, satin*."""
     for before, after in pairwise(states):
-        if not (line.cue_between(before.last, after.first, "cue-or") or line.corrects(before.last, after.first)):
+        corrected = line.corrects(before.last, after.first)
+        if not (line.cue_between(before.last, after.first, "cue-or") or corrected):
             continue
         for match, other in ((before, after), (after, before)):
             for role, kind, against in ((roles.goals, "finish", roles.surfaces), (roles.surfaces, "surface", roles.goals)):
                 opposite = "surface" if kind == "finish" else "finish"
-                only_way = match in against and line.ids(match, kind) and not line.ids(other, opposite)
+                # What takes the place of a word takes its role: "I want it polished, or rather just pre-polished".
+                instead = corrected and match is after
+                only_way = match in against and line.ids(match, kind) and (instead or not line.ids(other, opposite))
                 if other in role and (match in roles.undecided or only_way):
                     (roles.undecided if match in roles.undecided else against).remove(match)
                     role.append(match)
@@ -275,18 +293,11 @@ def _place(match: Match) -> int:
     return match.first
 
 
-def _is_done(line: Line, match: Match) -> bool:
-    """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
-    first, _ = line.sentence(match.first)
-    written = line.words(match.first, match.first + 1).casefold()
-    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
-
-
 def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
     """*Want the ground face polished* has one goal; what describes a noun beside another goal is its state."""
     ends = {match.first: line.ids(match, "finish") for match in roles.goals}
     for match in list(roles.goals):
-        if _is_told_as_done(line, match) and not line.ids(match, "surface"):
+        if is_told_as_done(line, match) and not line.ids(match, "surface"):
             roles.goals.remove(match)
             continue
         others = [other for other in roles.goals if ends[other.first] != ends[match.first]]
@@ -299,21 +310,6 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
-
-
-def _is_told_as_done(line: Line, match: Match) -> bool:
-    """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
-    written, after = line.words(match.first, match.first + 1).casefold(), match.last
-    first, _ = line.sentence(match.first)
-    names = line.lexicon.vocabulary.names
-    past = written.endswith("ed") or written in {
-        names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
-    }  # "ground the logo away"
-    done = past and after < len(line.tokens) and not line.tokens[after].gap and line.cue_at(after, "cue-article")
-    wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
-        first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
-    )
-    return done and not wished
 
 
 def _only(line: Line, match: Match) -> bool:

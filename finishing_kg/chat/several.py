@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import Reading, Slot
+from finishing_kg.chat.reading import Doubt, Reading, Slot
 from finishing_kg.record import replace
 
 MOST_PIECES = 6
@@ -24,12 +24,14 @@ _WORK = ("form", "surface", "finish")
 _SAME_PIECE = ("cue-or", "cue-instead", "cue-what-if", "cue-compare")
 # How many words before a thing its article may stand: *a small green float panel*.
 _ARTICLE_WITHIN = 4
+_HEAD_WITHIN = 6
+_WHOSE = frozenset({"my", "our", "the", "a"})
 _NUMBER, _ONE = "number-", "one"
 
 
 def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
     """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line))
+    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line), bodies_of(line))
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -40,16 +42,57 @@ def told_apart(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]
         reading: of the whole message.
         read: reads a part of it, given the slots that it is known to tell.
     """
-    if reading.intent not in ("tell", "restart") or reading.faults:
+    if not reading.announced and (reading.intent not in ("tell", "restart") or reading.faults):
         return []
-    for way in reading.cuts:
-        parts = _enough([read(text, ()) for text in way])
+    for number, way in enumerate(reading.cuts):
+        parts = [read(text, ()) for text in way]
+        if not (reading.announced and number == 0 and all(any(kind in part.slots for kind in _WORK) for part in parts)):
+            parts = _enough(parts)
         if len(parts) > 1:
             # "A rim, pre-polished, and an edge, sawn, both to polish": a word that could be either is no goal where the goal is told of all.
             goal = any("finish" in part.of_all for part in parts)
             parts = [read(text, ("surface",)) if goal and "finish" not in part.slots else part for text, part in zip(way, parts, strict=True)]
             return list(zip(way, _sharing(parts, reading), strict=True))
     return []
+
+
+def first_told(reading: Reading, read: Callable[[str, tuple[str, ...]], Reading]) -> Reading | None:
+    """The first piece alone, where a message seems to tell of several that cannot be told apart; ``None`` where it does not seem so.
+
+    Each part then names a body of its own, and too little is known of one of them. Mixed into one piece they would be misread.
+
+    Args:
+        reading: of the whole message.
+        read: reads a part of it, given the slots that it is known to tell.
+    """
+    if reading.intent not in ("tell", "restart", "diagnose"):
+        return None
+    for way in reading.cuts:
+        parts = [read(text, ()) for text in way]
+        if way == reading.bodies:
+            return _alone(parts[0], way, tuple(dict.fromkeys(each for part in parts for each in _ids_of(part))))
+        for one, other in pairwise(parts):
+            told = all(any(kind in part.slots for kind in kinds) for part in (one, other) for kinds in (_BODY, _WORK))
+            if told and not _same_body(one, other):
+                return _alone(parts[0], way, tuple(dict.fromkeys((*_ids_of(one), *_ids_of(other)))))
+    return None
+
+
+def _alone(first: Reading, way: tuple[str, ...], choices: tuple[str, ...]) -> Reading:
+    """The first piece of several, with the question about the others."""
+    text = f"You seem to tell me of more than one piece; this is for “{way[0].strip()}” alone. Tell me of the others one by one, please."
+    return replace(first, doubts=(*first.doubts, Doubt("form", text, choices)), cuts=())
+
+
+def _ids_of(part: Reading) -> Iterator[str]:
+    """What a part names as its body, or else as the place of the work."""
+    kinds = [kind for kind in _BODY if kind in part.slots] or ["form"]
+    return (each for kind in kinds if kind in part.slots for each in part.slots[kind].ids)
+
+
+def _same_body(one: Reading, other: Reading) -> bool:
+    """Whether two parts name a body in the same words."""
+    return any(kind in one.slots and kind in other.slots and not _differ(one, other, kind) for kind in _BODY)
 
 
 def _cut(line: Line, kind: str) -> tuple[str, ...]:
@@ -64,6 +107,43 @@ def _cut(line: Line, kind: str) -> tuple[str, ...]:
         if join is not None and len(places) < MOST_PIECES - 1:
             places.append(line.tokens[join].start)
     return tuple(line.text[first:last] for first, last in pairwise([0, *places, len(line.text)]))
+
+
+def announced(line: Line) -> bool:
+    """Whether the words tell for certain that more than one piece follows, however little is told of each."""
+    return len(_cut_by_marks(line)) > 1
+
+
+def _cut_by_marks(line: Line) -> tuple[str, ...]:
+    """The text cut where words say that another piece begins: *Job B is*; *and besides that*; *two things: ... and*."""
+    places = [0]
+    announced_at = line.places.get("cue-several-pieces", [])
+    whose = [at for at in range(len(line.tokens)) if _for_somebody(line, at)]
+    for at in range(1, len(line.tokens)):
+        owner = line.owner[at]
+        marked = owner is not None and owner.first == at and owner.is_cue("cue-next-piece") and bool(line.tokens[at].gap)
+        listed = bool(announced_at) and announced_at[-1] + 1 < at and _opens_the_next(line, at, announced_at[-1])
+        if (marked or listed or at in whose[1:]) and len(places) < MOST_PIECES and _told_between(line, places[-1], at):
+            places.append(at)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def _for_somebody(line: Line, at: int) -> bool:
+    """Whether a sentence begins with whom a piece is for."""
+    opens = line.tokens[at].key == "for" and line.tokens[at].gap > 1 and at + 2 < len(line.tokens)
+    return opens and line.tokens[at + 1].key in _WHOSE and line.cue_at(at + 2, "cue-others")
+
+
+def _opens_the_next(line: Line, at: int, announced_at: int) -> bool:
+    """Whether *and the*, behind a comma, opens the second of what was announced."""
+    follows = line.tokens[at].key == "and" and line.tokens[at].gap > 0 and at + 1 < len(line.tokens)
+    return follows and line.cue_at(at + 1, "cue-article") and line.tokens[announced_at + 1].gap > 0
+
+
+def _told_between(line: Line, first: int, last: int) -> bool:
+    """Whether something of a piece is told among the tokens."""
+    return any(first <= match.first < last and line.ids(match, *_BODY, *_WORK) for match in line.matches)
 
 
 def _cut_by_sentences(line: Line) -> tuple[str, ...]:
@@ -82,6 +162,55 @@ def _cut_by_sentences(line: Line) -> tuple[str, ...]:
             places.append(first)
     starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
     return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def _cut_by_bodies(line: Line) -> tuple[str, ...]:
+    """The text cut before each glass or make that comes with an article of its own behind another one: *and besides that a pressed ashtray*."""
+    bodies = [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
+    bodies = [match for match in bodies if match.first not in line.aside]
+    places = [0]
+    for before, after in pairwise(bodies):
+        article = next((at for at, _ in line.before(after.first, _ARTICLE_WITHIN) if line.says(at, "cue-indefinite", "cue-one-more")), None)
+        same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
+        if article is None or article < before.last or same or line.taken_back(before.last, after.first) or len(places) == MOST_PIECES:
+            continue
+        join = _join(line, before.last, article)
+        if join is not None and (line.tokens[join].gap > 1 or line.cue_at(join, "cue-join")):
+            places.append(join)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def bodies_of(line: Line) -> tuple[str, ...]:
+    """The text cut before each body with an indefinite article that is joined to another one: *a bowl, ..., and a tube with a sawn end*."""
+    heads = [(at, head) for at in range(len(line.tokens)) if at not in line.aside and (head := _head_of_a_body(line, at))]
+    places = [0]
+    for (first, one), (at, other) in pairwise(heads):
+        join = at
+        while join > first and line.cue_at(join - 1, "cue-join") and not line.tokens[join].gap:
+            join -= 1
+        joined = line.tokens[at].gap > 1 or (join < at and line.tokens[join].gap > 0)
+        if joined and one != other and len(places) < MOST_PIECES and not line.cue_between(first, at, *_SAME_PIECE):
+            places.append(join)
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts)) if len(places) > 1 else ()
+
+
+def _head_of_a_body(line: Line, at: int) -> str:
+    """The noun of a body that an indefinite article here begins; empty where it begins none, or a part or a trait of one: *with a rim*."""
+    if not line.says(at, "cue-indefinite", "cue-one-more") or (at and not line.tokens[at].gap and line.says(at - 1, "cue-of-it")):
+        return ""
+    head, body = "", False
+    for index in range(at + 1, min(at + 1 + _HEAD_WITHIN, len(line.tokens))):
+        owner = line.owner[index]
+        if line.tokens[index].gap or line.cue_at(index, "cue-article", "cue-of", "cue-means", "cue-present", "cue-goal", "cue-join"):
+            break
+        if owner is None or line.ids(owner, "surface", "finish", "mineral", "hold", "machine"):
+            continue
+        noun = owner.is_cue("cue-object") or bool(line.ids(owner, "glass", "make"))
+        body = body or noun
+        head = line.tokens[index].key if noun or line.ids(owner, "form") else head
+    return head if body else ""
 
 
 def _told(line: Line, kind: str) -> list[Match]:
@@ -115,7 +244,8 @@ def _enough(parts: list[Reading]) -> list[Reading]:
         if part.outside or not any(kind in part.slots for kind in _WORK):
             return []
     for one, other in pairwise(parts):
-        if _differ(one, other, "glass") or _of_two_makes(one, other):
+        ended = "finish" in one.slots and "finish" in other.slots
+        if (_differ(one, other, "glass") and (ended or other.own_body or one.of_all or other.of_all)) or _of_two_makes(one, other):
             continue
         if not ("finish" in one.slots and "finish" in other.slots and _differ(one, other, "form")):
             return []
@@ -160,7 +290,8 @@ def _sharing(parts: list[Reading], whole: Reading) -> list[Reading]:
 
 def _body_of(parts: list[Reading], number: int) -> Iterator[tuple[str, Slot]]:
     """The glass and make of the nearest part that tells them, those before first."""
-    nearest = [*reversed(parts[:number]), *parts[number + 1 :]]
+    # Where a part has words that nobody knows, one of them may be its glass: then none is taken from a piece that is told later.
+    nearest = [*reversed(parts[:number]), *(parts[number + 1 :] if number or not parts[number].unused else [])]
     source = next((part for part in nearest if "glass" in part.slots), None)
     return ((kind, source.slots[kind]) for kind in _BODY if source and kind in source.slots)
 

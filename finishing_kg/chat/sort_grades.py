@@ -280,11 +280,20 @@ def ground_by(line: Line, index: int, grade: GradeWords, slots: dict[str, Slot])
     if graded:
         slots["surface"] = Slot(graded[0], grade.words)
         return
-    words = ("ground", "belt ground") if grade.words[:1] in "pP" and not beside else ("ground",)
+    open_still = (grade.words[:1] in "pP" and not beside) or (not beside and _off_an_unknown(line, index))
+    words = ("ground", "belt ground") if open_still else ("ground",)
     senses = [found for each in words if (found := line.lexicon.find(each))]
     ids = tuple(dict.fromkeys(each for found in senses for each in found.things if _is_surface(line, each)))
     if ids:
         slots["surface"] = Slot(ids, grade.words)
+
+
+def _off_an_unknown(line: Line, index: int) -> bool:
+    """Whether a grade stands in one breath with a tool that is not known: *off the linishing thing, 120*; *off the 120 zizzer*."""
+    before = [at for at, _ in line.before(index, 4)]
+    near = [*before, *(at for at, _ in line.after(index + 1, 1))]
+    unknown = any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near)
+    return unknown and any(line.cue_at(at, "cue-off") for at in before)
 
 
 def left_by(line: Line, match: Match) -> tuple[str, ...]:

@@ -7,9 +7,6 @@ from finishing_kg.chat.line import Line
 # A number by itself is a grade from here on, and up to here.
 COARSEST, FINEST = 36, 5000
 _AT = "at"
-_DEFINITE = frozenset({"the", "this", "my", "our", "that", "its", "her", "his"})
-_WHICH = frozenset({"what", "whats", "which", "where"})
-_HELD = frozenset({"it", "them", "im", "were"})  # *I have it at 400*, *I'm at 400*
 _PLANS = ("cue-plan", "cue-ask-plan", "cue-first", "cue-made")
 
 
@@ -45,7 +42,7 @@ def _at_a_place(line: Line, index: int) -> bool:
         return any(line.cue_at(each, "cue-of") for each, _ in line.before(before.first, 3)) and not line.tools_beside(index)
     if place:
         return True
-    return not line.asks(last) and (before.is_cue("cue-present") or line.tokens[at - 1].key in _HELD) and not line.tokens[at].gap
+    return not line.asks(last) and (before.is_cue("cue-present") or line.says(at - 1, "cue-held")) and not line.tokens[at].gap
 
 
 def _until_now(line: Line, index: int) -> bool:
@@ -63,7 +60,7 @@ def _before_its_place(line: Line, index: int) -> bool:
     if index not in line.grades or not index or index + 1 == len(line.tokens) or line.tokens[index + 1].gap or line.tokens[index].gap:
         return False
     after = line.owner[index + 1]
-    return line.tokens[index - 1].key in _DEFINITE and after is not None and bool(line.ids(after, "form"))
+    return line.says(index - 1, "cue-definite") and after is not None and bool(line.ids(after, "form"))
 
 
 def _in_brackets(line: Line, index: int) -> bool:
@@ -78,7 +75,7 @@ def _in_brackets(line: Line, index: int) -> bool:
 def _what_next(line: Line, index: int) -> bool:
     """*What grit after 220?*: what stands behind *after* is there already."""
     first, last = line.sentence(index)
-    asked = line.tokens[first].key in _WHICH or line.between(index + 1, last, lambda at: line.tokens[at].key in _WHICH)
+    asked = line.says(first, "cue-which") or line.between(index + 1, last, lambda at: line.says(at, "cue-which"))
     return asked and index > first and not line.tokens[index].gap and line.cue_at(index - 1, "cue-after") and not line.tools_beside(index)
 
 

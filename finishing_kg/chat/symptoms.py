@@ -10,11 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from finishing_kg.chat.governing import governing
 from finishing_kg.chat.kept import kept
 from finishing_kg.chat.lexicon import Lexicon, Match, Senses
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Intent
 from finishing_kg.chat.tools import tool_matches
+from finishing_kg.chat.weighed import doubt_of_fault, unsure_fault
 from finishing_kg.chat.words import tokens
 from finishing_kg.compiled import shaped
 from finishing_kg.record import field, record
@@ -48,6 +50,7 @@ class _Hit(NamedTuple):
     last: int
     fault: str
     weak: bool
+    repaired: bool = False
 
 
 @record()
@@ -57,12 +60,13 @@ class Symptoms:
     faults: list[str] = field(default_factory=list)
     tokens: set[int] = field(default_factory=set)
     unnamed: str = ""
+    unsure: list[Doubt] = field(default_factory=list)
 
     @property
     def doubts(self) -> list[Doubt]:
         """The question what is seen, where somebody complains and no fault was recognised."""
-        if not self.unnamed:
-            return []
+        if self.unsure or not self.unnamed:
+            return self.unsure
         return [Doubt("faults", f"“{self.unnamed}” sounds like something that went wrong. What do you see, and after which step?")]
 
     def tools(self, line: Line) -> tuple[list[Match], list[str]]:
@@ -71,7 +75,7 @@ class Symptoms:
         The tools that made the present surface are taken as the last ones only where no others are named.
         """
         named = tool_matches(line, set())
-        used = [match for match in named if not _at_the_bench(line, match)]
+        used = [match for match in named if not (_at_the_bench(line, match) or _to_come(line, match))]
         described = [match for match in line.matches if match.first in line.described and line.ids(match, *TOOLS)]
         said = {match.first: line.ids(match, *_WORKS) for match in used or described} | _worked_after(line)
         last = [each for first in sorted(said) for each in said[first]]
@@ -87,6 +91,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     keys = [line.lexicon.key(token) for token in line.tokens]
     runs = list(_runs(line, keys))
     grieved = [(first, last) for first, last, joined in runs if joined in words.grievances or joined in words.sure]
+    surely = any(joined in words.sure for _, _, joined in runs)
     kept: list[_Hit] = []
     for hit in _longest(_hits(line, keys, words, runs, grieved)):
         if line.negated(Match(hit.first, hit.last, Senses())) and not any(last == hit.first or last == hit.first - 1 for _, last in grieved):
@@ -95,6 +100,11 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
         if lacking or hit.first in line.aside or _is_asked_for(line, hit):
             continue
         if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+            continue
+        if unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved), surely=surely):
+            found.unnamed = line.words(hit.first, hit.last)
+            found.unsure.append(doubt_of_fault(line, found.unnamed, hit.fault))
+            found.tokens.update(range(hit.first, hit.last))
             continue
         # What is said of a tool goes on being said of it: *the belt loads up and has stopped cutting*.
         said = "".join(keys[hit.first : hit.last])
@@ -106,7 +116,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     placed = any(line.ids(match, "form") and match.first not in within for match in line.matches)
     for hit in kept:
         found.tokens.update(_said_by(line, hit, placed))
-    if not kept and asked in (None, "diagnose"):
+    if not kept and not found.unsure and asked in (None, "diagnose"):
         _unnamed(line, runs, words, found)
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
@@ -164,7 +174,7 @@ def _hits(line: Line, keys: list[str], words: _Words, runs: list[tuple[int, int,
 
             near = process.extractOne(joined, every.keys(), scorer=OSA.distance, score_cutoff=1)
             if near:
-                yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak)
+                yield _Hit(first, last, every[near[0]], weak=near[0] in words.weak, repaired=True)
 
 
 def _passed(line: Line, grieved: list[tuple[int, int]]) -> set[int]:
@@ -204,6 +214,7 @@ def _covered(line: Line, hit: _Hit) -> bool:
     """Whether the words belong to a longer name of something else: the *crack* of *cracked-off rim*, *grind scratches*."""
     owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.senses.things]
     beyond = any(line.ids(owner, "surface") and owner.last > hit.last for owner in owners)  # "glass, cracked off"
+    owners += [owner for owner in line.owner[hit.first : hit.last] if owner is not None and owner.is_cue("cue-plain")]  # "crack on"
     return beyond or any(owner.last - owner.first > hit.last - hit.first for owner in owners)
 
 
@@ -276,6 +287,12 @@ def _at_the_bench(line: Line, match: Match) -> bool:
         if line.cue_at(index, *_USED):
             return False
     return False
+
+
+def _to_come(line: Line, match: Match) -> bool:
+    """Whether a tool is of a plan that is told beside the complaint: *I'd follow with a cork belt, though there are waves*."""
+    first, _ = line.sentence(match.first)
+    return governing(line, match) == "planned" and line.cue_between(first, match.first, "cue-plan", "cue-ask-plan")
 
 
 def _words_of(lexicon: Lexicon) -> _Words:

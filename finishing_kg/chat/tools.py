@@ -8,10 +8,13 @@ from finishing_kg.chat.aside import of_the_maker
 from finishing_kg.chat.governing import NOT_BETWEEN, governing, role_after
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work
+from finishing_kg.chat.meant import asked_after, asked_on, meant_for_the_work, run_at
 from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
+from finishing_kg.chat.weighed import doubt_of_tools, unsure_tools
 from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
+
+_OPEN = "open"  # the role of tools of which it is asked what was said
 
 
 @record()
@@ -67,11 +70,19 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False  # "fibre wheel marks" are left by it
     if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
         return False  # "nothing coated" tells of the glass
-    if _is_a_body(line, match):
+    if _is_a_body(line, match) or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match)):
         return False
     if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
+
+
+def _is_of_an_unknown(line: Line, match: Match) -> bool:
+    """Whether an unknown word stands right beside a word that also names bodies: *a boral plate*; *plate stuff, sawn*."""
+    before, after = match.first - 1, match.last
+    behind = after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
+    ahead = before >= 0 and not line.tokens[match.first].gap and line.owner[before] is None and line.tokens[before].key.isalpha()
+    return ahead or (behind and match.last - match.first == 1)
 
 
 def _is_a_body(line: Line, match: Match) -> bool:
@@ -93,8 +104,12 @@ def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -
     groups = _groups(line, matches)
     found = Tools(groups=groups)
     for group in groups:
-        if group.role == "has" and asked_on(line, group.matches[0]):
+        if group.role == "has" and (asked_on(line, group.matches[0]) or run_at(line, group.matches[-1])):
             group.role = "planned"
+        if unsure_tools(line, group.role, group.matches):
+            group.role = _OPEN
+            found.passed_over += [line.words(match.first, match.last) for match in group.matches]
+            found.doubts.append(doubt_of_tools(line, group.matches))
         _place(line, found, group, beside_a_piece)
     return found
 
@@ -133,7 +148,8 @@ def _groups(line: Line, matches: list[Match]) -> list[Group]:
     for group in groups:
         # "Pumice and a hand pad is all I have": the cue stands after the last of the list.
         last = governing(line, group.matches[-1])
-        group.role = last if last == "only" or not group.role else group.role
+        # So it does in "diamond pads in the drawer".
+        group.role = last if last == "only" or not group.role or role_after(line, group.matches[-1]) == last == "has" else group.role
     _close_lists(line, groups)
     for one, other in pairwise(groups):
         if one.role == "" and other.role == "planned" and _worked_with(line, one.matches[-1], other.matches[0]):

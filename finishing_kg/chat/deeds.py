@@ -1,0 +1,36 @@
+"""Whether a word for a finish tells of work that is done, or of what is there already, and wishes nothing."""
+
+from __future__ import annotations
+
+from finishing_kg.chat.lexicon import Match
+from finishing_kg.chat.line import Line
+
+_INTO = "into"
+
+
+def is_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
+    first, _ = line.sentence(match.first)
+    written = line.words(match.first, match.first + 1).casefold()
+    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
+
+
+def is_there(line: Line, match: Match) -> bool:
+    """Whether a finish is said to be there already: *it has a dull pre-polish already*."""
+    return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key == "already"
+
+
+def is_told_as_done(line: Line, match: Match) -> bool:
+    """Whether a word for a finish is what somebody did: *I cracked the moils off, flattened the rims*."""
+    written, after = line.words(match.first, match.first + 1).casefold(), match.last
+    first, _ = line.sentence(match.first)
+    names = line.lexicon.vocabulary.names
+    past = written.endswith("ed") or written in {
+        names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
+    }  # "ground the logo away"
+    done = past and after < len(line.tokens) and not line.tokens[after].gap
+    done = done and (line.cue_at(after, "cue-article") or line.tokens[after].key == "the")
+    wished = line.between(first, match.first, lambda at: line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_between(
+        first, match.first, "cue-wish", "cue-plan", "cue-ask-plan"
+    )
+    return done and not wished
