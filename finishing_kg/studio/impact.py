@@ -1,7 +1,7 @@
 """What a change to the rules would change: which answers of the case library, how, and why; or why it changes nothing.
 
 Only what can change is run again. A case is left as it is where no rule that goes away had fired in it, and where no rule that
-comes has all that it needs in any evaluation on the way to its answer (``casebook.recorded`` says why that is enough).
+comes has all that it needs in any evaluation on the way to its answer (``casebook.telling`` says why that is enough).
 """
 
 import time
@@ -9,7 +9,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from finishing_kg.casebook.cases import Case
-from finishing_kg.casebook.recorded import Library, Told, tell
+from finishing_kg.casebook.recorded import Library
+from finishing_kg.casebook.telling import tell
+from finishing_kg.casebook.told import Told
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
@@ -84,7 +86,8 @@ def impact(
     """
     began = time.monotonic()
     trial = Trial(library.knowledge, after)
-    may_change = [case for case in library.cases if trial.may_change(library.told[case.id])]
+    changing = {case.id: trial.changing(library.told[case.id]) for case in library.cases}
+    may_change = [case for case in library.cases if any(changing[case.id])]
     changes: list[Change] = []
     told: dict[str, Told] = {}
     left: list[str] = []
@@ -94,7 +97,7 @@ def impact(
             left = [each.id for each in may_change[done:]]
             break
         models: list[Model] = []
-        old, new = library.told[case.id], tell(after, case, models.append)
+        old, new = library.told[case.id], tell(after, case, models.append, library.told[case.id], changing[case.id])
         told[case.id] = new
         if old.answers != new.answers:
             changes.append(_change(case, old, new, trial, models))
