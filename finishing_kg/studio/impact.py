@@ -6,9 +6,11 @@ comes has all that it needs in any evaluation on the way to its answer (``casebo
 
 import time
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass, field
 
 from finishing_kg.casebook.cases import Case
+from finishing_kg.casebook.cores import done
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.casebook.telling import tell
 from finishing_kg.casebook.told import Told
@@ -74,6 +76,8 @@ def impact(
     within: float | None = None,
     progress: Callable[[int, int], None] = lambda _done, _of: None,
     stop: Callable[[], bool] = lambda: False,
+    hear: Callable[[Change], None] = lambda _change: None,
+    cores: int | None = None,
 ) -> Impact:
     """What changes if the knowledge behind a case library becomes another.
 
@@ -83,28 +87,43 @@ def impact(
         within: after how many seconds no further case is begun; ``None`` runs all that may change.
         progress: told how many of the cases that may change are done, and how many there are.
         stop: asked between two cases; once it is true no further case is begun.
+        hear: told of each change as it comes, those that are quick to find first.
+        cores: on how many the cases are run; ``None`` for as many as there are, one where no process can be forked.
     """
     began = time.monotonic()
     trial = Trial(library.knowledge, after)
     changing = {case.id: trial.changing(library.told[case.id]) for case in library.cases}
-    may_change = [case for case in library.cases if any(changing[case.id])]
-    changes: list[Change] = []
-    told: dict[str, Told] = {}
-    left: list[str] = []
-    for done, case in enumerate(may_change):
-        progress(done, len(may_change))
-        if stop() or (within is not None and time.monotonic() - began > within):
-            left = [each.id for each in may_change[done:]]
-            break
+    may_change = sorted((case for case in library.cases if any(changing[case.id])), key=lambda case: len(changing[case.id]))
+
+    def again(case: Case) -> tuple[Told, Change | None]:
         models: list[Model] = []
-        old, new = library.told[case.id], tell(after, case, models.append, library.told[case.id], changing[case.id])
-        told[case.id] = new
-        if old.answers != new.answers:
-            changes.append(_change(case, old, new, trial, models))
-    progress(len(may_change) - len(left), len(may_change))
-    changes.sort(key=lambda change: not change.advice)
-    why = None if changes or left else why_nothing(trial, list(told.values()))
-    return Impact(trial.rules, tuple(changes), len(library.cases), len(told), tuple(left), why, library.with_told(after, told))
+        old = library.told[case.id]
+        new = tell(after, case, models.append, old, changing[case.id])
+        return new, _change(case, old, new, trial, models) if old.answers != new.answers else None
+
+    told: dict[str, Told] = {}
+    changes: dict[str, Change] = {}
+    _make_ready(after)
+    progress(0, len(may_change))
+    if not stop() and (within is None or within > 0):
+        with closing(done(again, may_change, cores)) as ready:
+            for place, (new, change) in ready:
+                told[may_change[place].id] = new
+                if change is not None:
+                    changes[change.case] = change
+                    hear(change)
+                progress(len(told), len(may_change))
+                if stop() or (within is not None and time.monotonic() - began > within):
+                    break
+    left = tuple(case.id for case in library.cases if any(changing[case.id]) and case.id not in told)
+    found = sorted((changes[case.id] for case in library.cases if case.id in changes), key=lambda change: not change.advice)
+    why = None if found or left else why_nothing(trial, [told[case.id] for case in library.cases if case.id in told])
+    return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told))
+
+
+def _make_ready(knowledge: Knowledge) -> None:
+    """Derive what no question changes, so that not each process does."""
+    knowledge.evaluate({})
 
 
 def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:
