@@ -84,7 +84,7 @@ def tell(
     recorder = Recorder(knowledge, hear)
     if case.sort == "setup":
         checked = check_setup(recorder, case)
-        return Told((Turn(_json(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written()),))
+        return Told((Turn(without_reasons(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written()),))
     return Told(tuple(_turns(recorder, case, list(changing), before.turns if before is not None else ())))
 
 
@@ -115,7 +115,7 @@ def _turn(recorder: Recorder, case: Case, place: int, answer: Answer) -> Turn:
     text, short = turns_of(case)[place], tuple(faults_of_turn(case, place, answer))
     looks = answer.kind in _LOOK_AT_RULES or bool(answer.absences or answer.left_out or answer.proposed_rules) or " rule" in text
     known = _known(answer) if asks(case) else None
-    return Turn(_json(answer), answer.kind, short, *recorder.written(), looks, known)
+    return Turn(without_reasons(answer), answer.kind, short, *recorder.written(), looks, known)
 
 
 def _known(answer: Answer) -> frozenset[str]:
@@ -126,7 +126,7 @@ def _known(answer: Answer) -> frozenset[str]:
     return frozenset(part for part, value in told.items() if value is not None)
 
 
-def _json(answer: Answer | PlanCheck) -> str:
+def without_reasons(answer: Answer | PlanCheck) -> str:
     """An answer as text, without reasons; what two rules rule out alike stands there once."""
     found: dict[str, Any] = advice_in(as_json(changed(answer, reasons={})))
     for key in ("ruled_out", "discouraged"):

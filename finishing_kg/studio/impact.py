@@ -140,6 +140,11 @@ def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model])
     )
 
 
+def in_short(change: Change) -> str:
+    """A change in one line: the case and the first difference."""
+    return f"{change.case}: {change.differences[0]}"
+
+
 def lines_of(found: Impact, *, most: int = 10) -> list[str]:
     """An impact in lines of plain text.
 
