@@ -5,7 +5,7 @@ comes has all that it needs in any evaluation on the way to its answer (``casebo
 """
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import closing
 from dataclasses import dataclass, field
 
@@ -13,11 +13,11 @@ from finishing_kg.casebook.cases import Case
 from finishing_kg.casebook.cores import done
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.casebook.telling import tell
-from finishing_kg.casebook.told import Told
+from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
-from finishing_kg.studio.trial import Trial
+from finishing_kg.studio.trial import Trial, evaluated
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ def impact(
 
     told: dict[str, Told] = {}
     changes: dict[str, Change] = {}
-    _make_ready(after)
+    _make_ready(after, (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may))
     progress(0, len(may_change))
     if not stop() and (within is None or within > 0):
         with closing(done(again, may_change, cores)) as ready:
@@ -121,9 +121,10 @@ def impact(
     return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told))
 
 
-def _make_ready(knowledge: Knowledge) -> None:
-    """Derive what no question changes, so that not each process does."""
-    knowledge.evaluate({})
+def _make_ready(knowledge: Knowledge, turns: Iterable[Turn]) -> None:
+    """Derive what no question changes and some turns go on from, so that not each process does."""
+    for upon in {asked.upon for turn in turns for asked in turn.asked}:
+        evaluated(knowledge, Asked(upon, (), {}))
 
 
 def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:
