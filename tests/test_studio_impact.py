@@ -25,13 +25,20 @@ ROOT = Path(__file__).parent.parent
 # Of each sort and kind of answer some, so that a cold run takes seconds.
 SPREAD: tuple[str, ...] = ("relief-why-not-felt", "silica-polish", "by-hand-only", "many-machines-missing", "etched-to-polish", "thin-rim-ground")
 SPREAD += ("polishing-silica", "polishing-opal-and-silica", "satin-to-polish", "lacks-a-polish", "symptom-haze-quartz")
+# One that looks for what would help to know, and so tries nearly everything: what it brings up is of no use where rules shall have no effect.
+ASKING = "convex-outside-and-flat-base"
 REASON = 'because = "So it has turned out here."\nbasis = { kind = "studio" }\n'
 
 
 @pytest.fixture(scope="module")
-def cases() -> list[Case]:
-    """Some of the shipped cases."""
-    every = {case.id: case for case in load_cases(sorted((ROOT / "rules" / "cases").glob("*.toml")))}
+def every() -> dict[str, Case]:
+    """The shipped cases."""
+    return {case.id: case for case in load_cases(sorted((ROOT / "rules" / "cases").glob("*.toml")))}
+
+
+@pytest.fixture(scope="module")
+def cases(every: dict[str, Case]) -> list[Case]:
+    """Some of them."""
     return [every[name] for name in SPREAD]
 
 
@@ -39,6 +46,12 @@ def cases() -> list[Case]:
 def library(knowledge: Knowledge, cases: list[Case]) -> Library:
     """Those cases with what is said to them now."""
     return Library.of(knowledge, cases)
+
+
+@pytest.fixture(scope="module")
+def asking(knowledge: Knowledge, every: dict[str, Case]) -> Library:
+    """A conversation that looks for what would help to know."""
+    return Library.of(knowledge, [every[ASKING]])
 
 
 def with_rules(knowledge: Knowledge, folder: Path, *rules: str) -> Knowledge:
@@ -64,7 +77,8 @@ def changes(draw: st.DrawFn, knowledge: Knowledge) -> str:
     def thing(kind: str) -> str:
         return draw(st.sampled_from([name.id for name in knowledge.vocabulary.things(kind)]))
 
-    conditions = [f"the piece has {part} {thing(part)}" for part in draw(st.sets(st.sampled_from(["glass", "form", "surface"]), max_size=2))]
+    conditions = [f"the piece has {part} {thing(part)}" for part in draw(st.sets(st.sampled_from(["glass", "form", "surface", "make"]), max_size=2))]
+    conditions += [f"the diameter of the piece is below {draw(st.integers(1, 400))} mm"] if draw(st.integers(0, 4)) == 0 else []
     conditions += [f"?option uses {part} {thing(part)}" for part in draw(st.sets(st.sampled_from(["carrier", "mineral"]), min_size=1))]
     unless = [f"{thing('carrier')} is at hand"] if draw(st.booleans()) else []
     verdict = draw(st.sampled_from(["is ruled out", "is discouraged", "is preferred", "suits the work"]))
@@ -74,15 +88,36 @@ def changes(draw: st.DrawFn, knowledge: Knowledge) -> str:
 @settings(max_examples=tries(4), suppress_health_check=list(HealthCheck))
 @given(data=st.data())
 def test_the_quick_look_is_what_a_cold_run_says(
-    knowledge: Knowledge, library: Library, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+    knowledge: Knowledge, library: Library, asking: Library, tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
 ) -> None:
     """Whatever rule comes or goes, the answers that are said to change are those that a run of all cases shows, word for word."""
+    library = Library(knowledge, (*library.cases, *asking.cases), {**library.told, **asking.told})
     drawn = data.draw(changes(knowledge))
     after = with_rules(knowledge, tmp_path_factory.mktemp("rules"), drawn) if " = " in drawn else without(knowledge, drawn)
     found, cold = impact(library, after), Library.of(after, library.cases)
     assert {name: told.answers for name, told in found.library.told.items()} == {name: told.answers for name, told in cold.told.items()}
     assert {change.case for change in found.changes} == {name for name, told in cold.told.items() if told.answers != library.told[name].answers}
     assert bool(found.changes) == (found.why_nothing is None)
+
+
+def test_what_a_rule_tells_apart_anew_is_looked_into(knowledge: Knowledge, asking: Library, tmp_path: Path) -> None:
+    """A rule about a limit that no rule named fires in nothing that was tried; where the advice hangs on it, it is asked for all the same."""
+    rule = 'id = "small"\nif = ["the diameter of the piece is below 77 mm", "?option uses carrier belt"]\nthen = ["?option is ruled out"]'
+    after = with_rules(knowledge, tmp_path, rule)
+    found = impact(asking, after)
+    assert found.library.told[ASKING].answers == Library.of(after, asking.cases).told[ASKING].answers
+    assert any("ask back" in line for change in found.changes for line in change.differences)
+
+
+def test_changes_are_told_as_they_come(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
+    """Each change is told once, while the rest is still looked at, whichever cores are used."""
+    rule = 'id = "no-felt"\nif = ["the piece has glass fused-silica", "?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
+    heard: list[str] = []
+    came: list[tuple[int, int]] = []
+    after = with_rules(knowledge, tmp_path, rule)
+    found = impact(library, after, hear=lambda change: heard.append(change.case), progress=lambda *at: came.append(at))
+    assert sorted(heard) == sorted(change.case for change in found.changes) and len(heard) > 1
+    assert came == [(done, found.looked_at) for done in range(found.looked_at + 1)]
 
 
 def test_old_stands_against_new_with_the_proof(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:

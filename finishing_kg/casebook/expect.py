@@ -40,22 +40,39 @@ def faults_of(knowledge: Knowledge, case: Case) -> list[str]:
 
 
 def answers_to(knowledge: Knowledge, case: Case) -> list[Answer]:
-    """What is said to a question, or to the turns of a conversation.
+    """What is said to a question, or to the turns of a conversation."""
+    dialogue = dialogue_of(knowledge, case)
+    return [dialogue.say(turn) for turn in turns_of(case)]
 
-    What rules object to of any piece of glass is left out, as in a conversation, unless the case says something of it; so is what
-    would help to know where a single question is answered.
+
+def dialogue_of(knowledge: Knowledge, case: Case) -> Dialogue:
+    """The conversation that a question or the turns of a conversation are said in, at its beginning.
+
+    What rules object to of any piece of glass is left out, as in a conversation, unless the case says something of it.
     """
-    question = case.sort == "question"
-    whole = any("ruled_out" in each for each in _expected(case))
-    dialogue = Dialogue(knowledge, whole=whole, asking=not question or "ask_back" in case.table)
-    return [dialogue.say(turn) for turn in ([case.table["ask"]] if question else case.table["turns"])]
+    return Dialogue(knowledge, whole=any("ruled_out" in each for each in _expected(case)), asking=asks(case))
+
+
+def asks(case: Case) -> bool:
+    """Whether the answers to a case look for what would help to know; where a single question is answered it is left out unless expected."""
+    return case.sort != "question" or "ask_back" in case.table
+
+
+def turns_of(case: Case) -> list[str]:
+    """What is said in a question or a conversation."""
+    return [case.table["ask"]] if case.sort == "question" else list(case.table["turns"])
 
 
 def conversation_faults(case: Case, answers: list[Answer]) -> list[str]:
     """How what is said to a question or a conversation falls short of what the case expects."""
-    found = enumerate(zip(_expected(case), answers, strict=True), 1)
-    turn = "" if case.sort == "question" else "turn {}: "
-    return [f"{turn.format(place)}{fault}" for place, (expected, answer) in found for fault in question_faults(expected, answer)]
+    pairs = zip(_expected(case), answers, strict=True)
+    return [fault for place, (_, answer) in enumerate(pairs) for fault in faults_of_turn(case, place, answer)]
+
+
+def faults_of_turn(case: Case, place: int, answer: Answer) -> Iterator[str]:
+    """How the answer to one turn, counted from 0, falls short of what the case expects."""
+    turn = "" if case.sort == "question" else f"turn {place + 1}: "
+    return (f"{turn}{fault}" for fault in question_faults(_expected(case)[place], answer))
 
 
 def _expected(case: Case) -> list[dict[str, Any]]:

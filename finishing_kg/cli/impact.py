@@ -30,14 +30,20 @@ def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None
     Raises:
         KeyboardInterrupt: Ctrl-C; nothing was changed.
     """
-    from finishing_kg.studio.impact import impact
+    from finishing_kg.studio.impact import impact, in_short
     from finishing_kg.studio.library import library_of
 
     def tell(what: str) -> None:
         progress(f"{what} (Ctrl-C leaves off)" if what else "")
 
     library = library_of(before, lambda done, of: tell(f"the cases as they are now: {done} of {of}"), upon=shipped)
-    found = impact(library, after, progress=lambda done, of: tell(f"the cases that may change: {done} of {of}"))
+    said: list[str] = []
+    found = impact(
+        library,
+        after,
+        progress=lambda done, of: tell(f"{done} of {of} cases that may change, {len(said)} do; {said[-1]}" if said else f"{done} of {of} cases"),
+        hear=lambda change: said.append(in_short(change)),
+    )
     tell("")
     return found
 

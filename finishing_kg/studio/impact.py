@@ -1,19 +1,23 @@
 """What a change to the rules would change: which answers of the case library, how, and why; or why it changes nothing.
 
 Only what can change is run again. A case is left as it is where no rule that goes away had fired in it, and where no rule that
-comes has all that it needs in any evaluation on the way to its answer (``casebook.recorded`` says why that is enough).
+comes has all that it needs in any evaluation on the way to its answer (``casebook.telling`` says why that is enough).
 """
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from contextlib import closing
 from dataclasses import dataclass, field
 
 from finishing_kg.casebook.cases import Case
-from finishing_kg.casebook.recorded import Library, Told, tell
+from finishing_kg.casebook.cores import done
+from finishing_kg.casebook.recorded import Library
+from finishing_kg.casebook.telling import tell
+from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
-from finishing_kg.studio.trial import Trial
+from finishing_kg.studio.trial import Trial, evaluated
 
 
 @dataclass(frozen=True)
@@ -72,6 +76,8 @@ def impact(
     within: float | None = None,
     progress: Callable[[int, int], None] = lambda _done, _of: None,
     stop: Callable[[], bool] = lambda: False,
+    hear: Callable[[Change], None] = lambda _change: None,
+    cores: int | None = None,
 ) -> Impact:
     """What changes if the knowledge behind a case library becomes another.
 
@@ -81,27 +87,44 @@ def impact(
         within: after how many seconds no further case is begun; ``None`` runs all that may change.
         progress: told how many of the cases that may change are done, and how many there are.
         stop: asked between two cases; once it is true no further case is begun.
+        hear: told of each change as it comes, those that are quick to find first.
+        cores: on how many the cases are run; ``None`` for as many as there are, one where no process can be forked.
     """
     began = time.monotonic()
     trial = Trial(library.knowledge, after)
-    may_change = [case for case in library.cases if trial.may_change(library.told[case.id])]
-    changes: list[Change] = []
-    told: dict[str, Told] = {}
-    left: list[str] = []
-    for done, case in enumerate(may_change):
-        progress(done, len(may_change))
-        if stop() or (within is not None and time.monotonic() - began > within):
-            left = [each.id for each in may_change[done:]]
-            break
+    changing = {case.id: trial.changing(library.told[case.id]) for case in library.cases}
+    may_change = sorted((case for case in library.cases if any(changing[case.id])), key=lambda case: len(changing[case.id]))
+
+    def again(case: Case) -> tuple[Told, Change | None]:
         models: list[Model] = []
-        old, new = library.told[case.id], tell(after, case, models.append)
-        told[case.id] = new
-        if old.answers != new.answers:
-            changes.append(_change(case, old, new, trial, models))
-    progress(len(may_change) - len(left), len(may_change))
-    changes.sort(key=lambda change: not change.advice)
-    why = None if changes or left else why_nothing(trial, list(told.values()))
-    return Impact(trial.rules, tuple(changes), len(library.cases), len(told), tuple(left), why, library.with_told(after, told))
+        old = library.told[case.id]
+        new = tell(after, case, models.append, old, changing[case.id])
+        return new, _change(case, old, new, trial, models) if old.answers != new.answers else None
+
+    told: dict[str, Told] = {}
+    changes: dict[str, Change] = {}
+    _make_ready(after, (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may))
+    progress(0, len(may_change))
+    if not stop() and (within is None or within > 0):
+        with closing(done(again, may_change, cores)) as ready:
+            for place, (new, change) in ready:
+                told[may_change[place].id] = new
+                if change is not None:
+                    changes[change.case] = change
+                    hear(change)
+                progress(len(told), len(may_change))
+                if stop() or (within is not None and time.monotonic() - began > within):
+                    break
+    left = tuple(case.id for case in library.cases if any(changing[case.id]) and case.id not in told)
+    found = sorted((changes[case.id] for case in library.cases if case.id in changes), key=lambda change: not change.advice)
+    why = None if found or left else why_nothing(trial, [told[case.id] for case in library.cases if case.id in told])
+    return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told))
+
+
+def _make_ready(knowledge: Knowledge, turns: Iterable[Turn]) -> None:
+    """Derive what no question changes and some turns go on from, so that not each process does."""
+    for upon in {asked.upon for turn in turns for asked in turn.asked}:
+        evaluated(knowledge, Asked(upon, (), {}))
 
 
 def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:
@@ -116,6 +139,11 @@ def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model])
         proof=tuple(trial.proof(models, methods(old.plain, new.plain))),
         short=tuple(fault for fault in new.short if fault not in old.short),
     )
+
+
+def in_short(change: Change) -> str:
+    """A change in one line: the case and the first difference."""
+    return f"{change.case}: {change.differences[0]}"
 
 
 def lines_of(found: Impact, *, most: int = 10) -> list[str]:

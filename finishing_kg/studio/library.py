@@ -1,11 +1,13 @@
 """The case library of a studio, shipped cases and its own, with the answers of today; recorded once and kept in the user's cache."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 from finishing_kg.casebook import Case, load_cases
-from finishing_kg.casebook.recorded import Asked, Library, Stopped, Told, tell
+from finishing_kg.casebook.recorded import Library, Stopped
+from finishing_kg.casebook.telling import tell
+from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.compiled import Sections, key_of, load_sections, shaped
 from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
@@ -86,18 +88,24 @@ def _files(folder: Path | None) -> list[str]:
 
 
 def _as_plain(library: Library) -> Any:
-    return tuple((name, *_told_as_plain(told)) for name, told in library.told.items())
+    return tuple((name, tuple(map(_turn_as_plain, told.turns))) for name, told in library.told.items())
 
 
-def _told_as_plain(told: Told) -> Iterable[Any]:
-    return told.answers, told.kinds, told.short, told.fired, tuple((asked.upon, asked.facts, asked.marks) for asked in told.asked)
+def _turn_as_plain(turn: Turn) -> tuple[Any, ...]:
+    asked = tuple((asked.upon, asked.facts, asked.marks) for asked in turn.asked)
+    return turn.answer, turn.kind, turn.short, turn.fired, asked, turn.looks, turn.known, turn.stood
 
 
 def _from_plain(plain: Any, knowledge: Knowledge, cases: Sequence[Case]) -> Library:
-    told = {}
-    for entry in plain:
-        name, answers, kinds, short, fired, asked = shaped(entry, str, tuple, frozenset, tuple, frozenset, tuple)
-        told[name] = Told(answers, kinds, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict)) for each in asked))
+    told = {name: Told(tuple(map(_turn_from_plain, turns))) for name, turns in (shaped(entry, str, tuple) for entry in plain)}
     if told.keys() != {case.id for case in cases}:
         raise ValueError("These are other cases.")
     return Library(knowledge, tuple(cases), told)
+
+
+def _turn_from_plain(plain: Any) -> Turn:
+    answer, kind, short, fired, asked, looks = shaped(plain[:-2], str, str, tuple, frozenset, tuple, bool)
+    known, stood = plain[-2:]
+    if not isinstance(known, frozenset | None):
+        raise TypeError("What is known is in another shape.")
+    return Turn(answer, kind, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict)) for each in asked), looks, known, stood)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from finishing_kg.casebook.recorded import Told
+from finishing_kg.casebook.told import Told
 from finishing_kg.engine import Model
 from finishing_kg.health import Fault, faults_of_base
 from finishing_kg.rules import Rule

@@ -9,7 +9,7 @@ from finishing_kg.advice.proposing import Candidate, with_impact
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio.contents import Studio
-from finishing_kg.studio.impact import impact
+from finishing_kg.studio.impact import impact, in_short
 from finishing_kg.studio.library import kept_library
 
 _SECONDS = 1.0
@@ -36,7 +36,7 @@ class Ranking:
 
     def _looked_at(self, candidate: Candidate) -> tuple[int, ProposedRule]:
         seen = impact(self.library, candidate.knowledge, within=_SECONDS)
-        changed = [f"{change.case}: {change.differences[0]}" for change in seen.changes if change.advice]
+        changed = [in_short(change) for change in seen.changes if change.advice]
         count = len(changed) + len(seen.left)
         more = [f"and {len(seen.left)} more may change; there was no time to look"] if seen.left else []
         return count, with_impact(candidate.proposed, count, [*changed[:_TOLD], *more])

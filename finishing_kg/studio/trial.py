@@ -1,16 +1,19 @@
 """A change to the rules, held against what the engine was asked on the way to the answers of today."""
 
 from collections.abc import Iterable, Iterator
+from functools import cached_property
 
 from finishing_kg.advice.reasons import ReasonBook, Reasons
-from finishing_kg.casebook.recorded import Asked, Told
+from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.engine import Ground, Knowledge, Model, Prover
 from finishing_kg.engine.firing import would_fire
 from finishing_kg.proofs import Fact, Proof
+from finishing_kg.routes import PARTS
 from finishing_kg.routes.options import Options
 from finishing_kg.rules import Rule
 from finishing_kg.statements import Statement, Variable, option_parts
 from finishing_kg.statements.plain import statement_from_plain
+from finishing_kg.studio.apart import Apart, newly_told_apart
 from finishing_kg.vocabulary import Basis, Vocabulary
 
 _GIVEN = Fact(Basis("you said"))
@@ -34,18 +37,42 @@ class Trial:
         self._shared: dict[tuple[str, ...], Model] = {}
         self._concluded = {conclusion.predicate for rule in (*self.gone, *self.come) for conclusion in rule.conclusions}
 
-    @property
+    @cached_property
     def rules(self) -> tuple[str, ...]:
         """Ids of the rules that come, go or are changed."""
         return tuple(sorted({rule.id for rule in (*self.gone, *self.come)}))
 
-    def may_change(self, told: Told) -> bool:
-        """Whether a case must be run again; if not, its answer is the same."""
+    def changing(self, told: Told) -> list[bool]:
+        """For each turn of a case whether it must be said again; if not, and the conversation stands as it did, its answer is the same."""
+        return [self._may_change(turn) for turn in told.turns]
+
+    def _may_change(self, turn: Turn) -> bool:
         if not self.same_things:
             return True
-        if any(rule.id in told.fired for rule in self.gone) or ((self.gone or self.come) and told.looks_at(self._concluded)):
+        if not self.rules:
+            return False
+        if any(rule.id in turn.fired for rule in self.gone) or turn.looks_at(self._concluded):
             return True
-        return any(self._may_fire(asked, rule) for asked in told.asked for rule in self.come)
+        if turn.known is not None and any(self._may_help(turn, slot) for slot in self._apart.keys() - turn.known):
+            return True
+        return any(self._may_fire(asked, rule) for asked in turn.asked for rule in self.come)
+
+    @cached_property
+    def _apart(self) -> Apart:
+        return newly_told_apart(self.before, self.after)
+
+    def _may_help(self, turn: Turn, slot: str) -> bool:
+        """Whether it may help otherwise than before to know a part of which other values are told apart.
+
+        It does not where it did not help, so that all values that could be told apart were tried, and no rule that comes fires if one of
+        those that it names stands in place of one that was tried.
+        """
+        values, predicate = self._apart[slot], PARTS.get(slot)
+        tried = [asked for asked in turn.asked if any(fact[0] == predicate for fact in asked.facts)]
+        if self.gone or None in values or not tried or slot in turn.asks_for:
+            return True
+        others = (asked.instead(predicate, value) for asked in tried for value in values if value is not None)
+        return any(would_fire(evaluated(self.before, other), rule) for other in others for rule in self.come)
 
     def _may_fire(self, asked: Asked, rule: Rule) -> bool:
         shared = self._of_all(asked.upon)

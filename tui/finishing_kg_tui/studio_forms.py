@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from finishing_kg_tui.screens.choose import Choice
-from finishing_kg_tui.screens.form import Field, Form, Values
+from finishing_kg_tui.screens.form import Field, Form, Progress, Values
 
 if TYPE_CHECKING:
     from finishing_kg.advice.contract import ProposedRule
@@ -115,19 +115,24 @@ def _save_rule(kept: Kept, values: Values) -> str:
     return f"Saved the rule {_one(values, 'id')}. The next new piece is answered with it; to undo it, take it out of the list."
 
 
-def _foreseen(kept: Kept) -> Callable[[Values, Callable[[int, int], None], Callable[[], bool]], list[str]]:
+def _foreseen(kept: Kept) -> Callable[[Values, Progress, Callable[[], bool]], list[str]]:
     """Which answers of the case library would change: the rule is tried on a copy of the studio's files, and nothing is written."""
 
-    def lines(values: Values, progress: Callable[[int, int], None], stop: Callable[[], bool]) -> list[str]:
+    def lines(values: Values, progress: Progress, stop: Callable[[], bool]) -> list[str]:
         from finishing_kg.studio.add import add_rule
         from finishing_kg.studio.edit import copied
-        from finishing_kg.studio.impact import impact, lines_of
+        from finishing_kg.studio.impact import impact, in_short, lines_of
         from finishing_kg.studio.library import library_of
 
         with copied(kept.studio.folder) as trial:
             after = add_rule(trial, rule_entry(values)).knowledge
         library = library_of(kept.studio, progress, stop, upon=kept.shipped)
-        return lines_of(impact(library, after, progress=progress, stop=stop))
+        said: list[str] = []
+
+        def going(done: int, of: int) -> None:
+            progress(done, of, f"{len(said)} answer otherwise, the last {said[-1]}" if said else "")
+
+        return lines_of(impact(library, after, progress=going, stop=stop, hear=lambda change: said.append(in_short(change))))
 
     return lines
 

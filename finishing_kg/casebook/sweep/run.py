@@ -4,18 +4,17 @@ import csv
 import gc
 import io
 import os
-import signal
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from hashlib import sha256
 from itertools import islice
-from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
 
 from finishing_kg.advice.ask import Advice, answer_of
 from finishing_kg.advice.complete import complete
+from finishing_kg.casebook.cores import processes
 from finishing_kg.casebook.sweep.invariants import Asked, broken
 from finishing_kg.casebook.sweep.twice import broken_when_asked_again
 from finishing_kg.engine import Knowledge
@@ -181,19 +180,8 @@ def _workers(count: int) -> Iterator[Callable[[Iterator[_Work]], Iterator[Row]]]
     if count == 1:
         yield lambda work: map(_row, work)
         return
-    # Processes that start afresh: the same on every system, and nothing of the parent is shared by accident.
-    pool = get_context("spawn").Pool(count, initializer=_begin_work)
-    try:
+    with processes(count, "spawn") as pool:
         yield lambda work: pool.imap(_row, work, chunksize=_CHUNK)
-    finally:
-        pool.terminate()
-        pool.join()
-
-
-def _begin_work() -> None:
-    """Leave stopping to the parent; and look for garbage as seldom as a command does, for at Python's usual pace it takes a sixth of the whole."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    gc.set_threshold(100_000, *gc.get_threshold()[1:])
 
 
 def _row(work: _Work) -> Row:

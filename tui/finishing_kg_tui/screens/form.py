@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Literal
+from typing import TYPE_CHECKING, ClassVar, Literal, Protocol
 
 from textual import on, work
 from textual.app import ComposeResult
@@ -61,6 +61,13 @@ class Field:
     sentence: Callable[[Values], tuple[Language, Place, str]] | None = None
 
 
+class Progress(Protocol):
+    """Is told how far it has come, while it is worked out what would change."""
+
+    def __call__(self, done: int, of: int, said: str = "") -> None:
+        """How many cases are done, how many there are, and what was found last."""
+
+
 @dataclass(frozen=True)
 class Form:
     """A form with what becomes of it.
@@ -76,7 +83,7 @@ class Form:
     title: str
     fields: tuple[Field, ...]
     save: Callable[[Values], str]
-    foreseen: Callable[[Values, Callable[[int, int], None], Callable[[], bool]], list[str]] | None = None
+    foreseen: Callable[[Values, Progress, Callable[[], bool]], list[str]] | None = None
     begun: tuple[tuple[str, str], ...] = ()
 
 
@@ -106,6 +113,7 @@ class FormScreen(Reports, Screen[bool]):
     class _Went(Message, bubble=False):
         done: int
         of: int
+        found: str
 
     @dataclass
     class _Saved(Message, bubble=False):
@@ -264,13 +272,14 @@ class FormScreen(Reports, Screen[bool]):
             found = self._Foreseen([str(error)], to_save, failed=True)
         return found
 
-    def _going(self, done: int, of: int) -> None:
-        self.post_message(self._Went(done, of))
+    def _going(self, done: int, of: int, said: str = "") -> None:
+        self.post_message(self._Went(done, of, said))
 
     @on(_Went)
     def _went(self, message: _Went) -> None:
         if self._working and self._looking:
-            self._tell(f"○ looking at what changes: {message.done} of {message.of} cases; {_MEANWHILE} …")
+            found = f" {message.found}" if message.found else ""
+            self._tell(f"○ looking at what changes: {message.done} of {message.of} cases; {_MEANWHILE} …{found}")
 
     @on(_Foreseen)
     def _ready(self, message: _Foreseen) -> None:
