@@ -119,7 +119,7 @@ def _nodes(reasons: Reasons, proof: Proof, about: str) -> list[tuple[Key, str, i
         here, depth = work.pop(0)
         if id(here) not in seen:
             seen.add(id(here))
-            if not unsaid(reasons, here):
+            if not unsaid(reasons.grounds, here):
                 found.append((_key(here, about), reasons.add(here), depth))
             work += [(premise, depth + 1) for premise in here.premises]
     return found

@@ -13,16 +13,14 @@ def hands_alone(line: Line, found: Tools) -> None:
     """*By hand* leaves the hands alone to drive the work, unless a machine is at hand or planned as well."""
     vocabulary = line.lexicon.vocabulary
     hands = [name.id for name in vocabulary.things("machine") if not vocabulary.holds(name.id, "isPowered")]
-    named = next(
-        (
-            match
-            for group in found.groups
-            if group.role not in ("without", "past")
-            for match in group.matches
-            if set(line.ids(match, "machine")) & set(hands) and _of_the_work(line, match)
-        ),
-        None,
-    )
+    told = [
+        match
+        for group in found.groups
+        if group.role not in ("without", "past")
+        for match in group.matches
+        if set(line.ids(match, "machine")) & set(hands)
+    ]
+    named = next((match for match in told if _of_the_work(line, match)), None)
     barred = next(
         (match for match in line.matches if match.is_cue("cue-no-machine") or (match.is_cue("cue-machines") and _barred(line, match))), None
     )
@@ -35,7 +33,7 @@ def hands_alone(line: Line, found: Tools) -> None:
         if each not in hands
     }
     where = barred or (named if not driven else None)
-    if where is None or not hands:
+    if not hands or (where is None and (named or not told)):
         return
     found.mentioned = [each for each in found.mentioned if each not in hands]
     found.planned = [each for each in found.planned if each not in hands]
@@ -46,12 +44,15 @@ def hands_alone(line: Line, found: Tools) -> None:
         ids = tuple(each for each in restriction.ids if each not in hands)
         if ids:
             kept.append(Restriction(restriction.kind, ids, restriction.words, restriction.together))
-    found.restrictions = [*kept, Restriction("only", tuple(hands), line.words(where.first, where.last))]
+    alone = [Restriction("only", tuple(hands), line.words(where.first, where.last))] if where else []
+    found.restrictions = [*kept, *alone]
 
 
 def _of_the_work(line: Line, match: Match) -> bool:
-    """Whether a sentence speaks of the work and not only of the hands: *I ought to do something with my hands*."""
+    """Whether a sentence speaks of the work to come, and not only of the hands, or of what is done: *spent hours on it by hand*."""
     first, last = line.sentence(match.first)
+    if line.cue_between(first, match.first, "cue-spent"):
+        return False
     others = any((owner := line.owner[at]) and owner is not match and owner.senses.things for at in range(first, last))
     return others or all(line.owner[at] is not None for at in range(first, last))
 

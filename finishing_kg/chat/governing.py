@@ -49,7 +49,7 @@ _AFTER = {
 
 def governing(line: Line, match: Match) -> str:
     """The role that the nearest cue gives a tool; empty if there is none."""
-    before = _role_before(line, match)
+    before = "only" if _is_what_is_left(line, match) else _role_before(line, match)
     # "No felt in the workshop", "only tin oxide allowed": what is barred and all that there is says more than what follows.
     after = role_after(line, match)
     if after == "has" and asked_after(line, match):
@@ -147,6 +147,18 @@ def _role_before(line: Line, match: Match) -> str:
                     return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
                 return role
     return ""
+
+
+def _is_what_is_left(line: Line, match: Match) -> bool:
+    """Whether a tool is what is left where the clause before tells of a lack: *no fancy kit, just paper*."""
+    for index, _ in line.before(match.first, _REACH):
+        if line.says(index, "cue-just"):
+            first, _ = line.sentence(index)
+            begins = next((at for at in range(index - 1, first, -1) if line.tokens[at].gap), first)
+            return begins < index and line.tokens[index].gap > 0 and line.cue_at(begins, "cue-without", "cue-not")
+        if line.tokens[index].gap or ((owner := line.owner[index]) and line.ids(owner, *TOOLS)):
+            return False
+    return False
 
 
 def _is_excepted(line: Line, first: int, last: int) -> bool:
