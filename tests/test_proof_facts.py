@@ -3,10 +3,11 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import FACT, PARCELS, fact_sets
+from strategies import FACT, INVENTED, PARCELS, fact_sets
 
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
+from finishing_kg.proofs.backward import BackwardSearch, rules_for
 from finishing_kg.proofs.facts import matched
 from finishing_kg.statements import Statement, Variable
 from finishing_kg.vocabulary import Basis
@@ -70,3 +71,20 @@ X, Y = Variable("x"), Variable("y")
 def test_what_variables_stand_for(goal: Statement, held: Statement, found: dict[str, object] | None) -> None:
     """A goal meets what says the same of the same; one variable stands for one thing, and nothing but a thing or a size is stood for."""
     assert matched(goal, held) == found
+
+
+def test_what_is_no_size_is_compared_with_nothing() -> None:
+    """A name where a size should be, on either side, and a size that nothing says: the comparison does not hold, and others still do."""
+    size = Quantity.of(2, "mm")
+    facts = Facts({Statement("width", "p0", "p1"): FACT, Statement("width", "p0", size): FACT, Statement("width", "p2", "p1"): FACT})
+    search = BackwardSearch(INVENTED, rules_for([]), facts)
+    for subject, limit, holds in (
+        ("p0", Quantity.of(1, "mm"), True),
+        ("p2", Quantity.of(1, "mm"), False),
+        (Variable("any"), Quantity.of(1, "mm"), True),
+        ("p0", Quantity.of(3, "mm"), False),
+        ("p0", "p1", False),
+        ("p0", Variable("v"), False),
+        ("p3", Quantity.of(1, "mm"), False),
+    ):
+        assert search.holds(Statement("width", subject, limit, "above")) is holds, (subject, limit)
