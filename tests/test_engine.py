@@ -235,6 +235,17 @@ def test_boundaries_across_units(thousandths: int) -> None:
     assert compare(phrase, INVENTED.units, large, "above", Quantity(Decimal(thousandths) - Decimal("0.0001"), "µm"))
 
 
+def test_the_longest_numbers_are_compared_to_their_last_digit(vocabulary: Vocabulary) -> None:
+    """Of twelve digits before the point and twelve behind it, in every two units of a dimension: nothing is rounded, whichever way it is put."""
+    long = [Quantity(Decimal(f"{before}.{behind}"), "") for before in ("999999999999", "123456789012") for behind in ("999999999999", "999999999998")]
+    phrase, units = replace(INVENTED.phrases["width"], by_middle=False), vocabulary.units.by_symbol
+    for left, right in ((left, right) for left in units for right in units if units[left].dimension == units[right].dimension):
+        for one, other in ((replace(one, unit=left), replace(other, unit=right)) for one in long for other in long):
+            apart = Fraction(one.mid) * Fraction(units[left].factor) - Fraction(other.mid) * Fraction(units[right].factor)
+            assert compare(phrase, vocabulary.units, one, "above", other) is (apart > 0)
+            assert compare(phrase, vocabulary.units, one, "at most", other) is (apart <= 0)
+
+
 def test_middles_against_whole_ranges() -> None:
     """A depth of 3 to 19 µm is above 10 µm by its middle, 11 µm; a width of the same is not known to be."""
     rules = [rule("deep", "the depth of ?x is above 10 µm", "?x is safe"), rule("wide", "the width of ?x is above 10 µm", "?x is sent")]

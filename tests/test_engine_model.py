@@ -160,6 +160,14 @@ def test_a_rule_that_feeds_itself_over_what_is_known(unless: str, lost: bool, sh
     model = knowledge.evaluate(question if shared else {**question, **top}, upon=Ground(("top",), lambda: Facts(top if shared else {})))
     whole = {"p0": ["p1", "p2", "p3", "the-box"], "p1": ["p2", "p3", "the-box"], "p2": ["p3", "the-box"], "p3": ["the-box"]}
     cut = {"p0": ["p1", "p2", "p3"], "p1": ["p2", "p3"], "p2": ["p3"], "p3": ["the-box"]}
+    logged = [
+        (index, slots, member)
+        for layer in model.layer.layers()
+        for index, groups in layer.log.items()
+        for slots, group in groups
+        for member in group or (NOTHING,)
+    ]
+    assert len(logged) == len(set(logged)), "of a rule that needs one statement of its own kind each firing is found once"
     for parcel, below in (cut if lost and unless else whole).items():
         assert model.objects("over", parcel) == below
     assert model.new_subjects("lost") == (["p2"] if lost else []) and (model.new_subjects("on", "p1") == []) is shared

@@ -143,6 +143,10 @@ def test_all_that_is_told(sentence: str, place: str, why: str, repair: str, near
     assert sentence[error.column - 1 : error.column - 1 + error.width] == place
     assert error.column == (sentence.index(place, error.column - 1) if place else len(sentence.rstrip()) + 1 if sentence else 0) + 1
     assert LANGUAGE.readable(error.repair)
+    if sentence:  # what takes long to find is left out where nobody will read it, and all else is told
+        with pytest.raises(StatementError) as quick:
+            LANGUAGE.parse(sentence, repair=False)
+        assert quick.value == StatementError(sentence, error.column, error.width, why, "", ())
     shown = [f"  {sentence}", f"  {' ' * (error.column - 1)}{'^' * (len(place) or 1)}", why]
     shown += [f"Nearest known: {', '.join(nearest)}."] if nearest else []
     assert str(error).split("\n") == [*shown, f"Write: {repair}"]
