@@ -220,6 +220,24 @@ def test_what_has_six_letters_of_ten_in_common_is_near(written: str, nearest: li
     assert list(told.value.nearest) == nearest
 
 
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("parcel p0 is open and so on and so forth", "parcel p0 is open"),
+        ("Parcel p0 lies on parcel p1 and so on and so forth", "Parcel p0 lies on parcel p1"),
+        ("the best place of parcel p0 is shelf 0 and so on and so forth", "the best place of parcel p0 is shelf 0"),
+        ("the width of p0 is 2 kg and so on and so forth", "the width of p0 is 2 µm"),
+        ("the width of p0 is two and a half and so on", "the width of p0 is 60 µm"),
+        ("the weight of p0 is two and a half and so on", "the weight of p0 is 60 kg"),
+    ],
+)
+def test_of_what_is_far_from_any_sentence_what_was_understood_stays(slip: str, mended: str) -> None:
+    """Where more is wrong than can be put right, the sentence is cut after what was understood; what was no size becomes one."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(slip)
+    assert told.value.repair == mended
+
+
 def test_three_hundred_characters_and_no_more() -> None:
     """A sentence of 300 characters is read; one of 301 is refused with its length, and shown by its beginning."""
     just = "parcel p0 is open".replace(" open", " " * (300 - len("parcel p0 is open") + 1) + "open")
