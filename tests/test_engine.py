@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from decimal import Decimal
+from decimal import Decimal, Inexact
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from strategies import FACT, INVENTED, LAYERS, fact_sets, invented, quantities, rule_sets
 
 from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, could_follow, evaluate, margin
-from finishing_kg.measure import Quantity, read_quantity
+from finishing_kg.measure import Quantity, Unit, Units, read_quantity
 from finishing_kg.proofs import Fact, Facts, ProofChecker
 from finishing_kg.routes import Case, options_for
 from finishing_kg.rules import NotStratifiable, Rule, load_rules, make_base
@@ -244,6 +244,19 @@ def test_the_longest_numbers_are_compared_to_their_last_digit(vocabulary: Vocabu
             apart = Fraction(one.mid) * Fraction(units[left].factor) - Fraction(other.mid) * Fraction(units[right].factor)
             assert compare(phrase, vocabulary.units, one, "above", other) is (apart > 0)
             assert compare(phrase, vocabulary.units, one, "at most", other) is (apart <= 0)
+
+
+def test_a_unit_of_many_digits_is_multiplied_exactly_or_not_at_all() -> None:
+    """A factor of thirty digits takes nothing away from a number of twenty-four; with one of a hundred it is said that something would be lost."""
+    phrase = INVENTED.phrases["width"]
+    for digits, exact in ((30, True), (100, False)):
+        units = Units([Unit("mm", (), "length", Decimal("0.001")), Unit("ell", (), "length", Decimal("1." + "7" * (digits - 1)))])
+        one, other = (Quantity(Decimal(f"123456789012.12345678901{last}"), "ell") for last in (2, 1))
+        if exact:
+            assert compare(phrase, units, one, "above", other) and not compare(phrase, units, one, "at most", other)
+        else:
+            with pytest.raises(Inexact):
+                compare(phrase, units, one, "above", other)
 
 
 def test_middles_against_whole_ranges() -> None:
