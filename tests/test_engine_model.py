@@ -14,6 +14,7 @@ from test_engine_laws import fires
 from finishing_kg import places
 from finishing_kg.compiled import Sections
 from finishing_kg.engine import Ground, Knowledge, Model, Prover, evaluate, margin
+from finishing_kg.engine.join import Join
 from finishing_kg.engine.kept import Kept
 from finishing_kg.engine.layer import Layer
 from finishing_kg.engine.names import NOTHING, Names
@@ -421,3 +422,48 @@ def test_facts_that_questions_share_are_told_apart_by_their_names() -> None:
     grounds = [Ground(("a",), lambda: Facts(on)), Ground(("a", "b"), lambda: Facts(wide)), Ground(("a",), lambda: Facts(wide))]
     assert [knowledge.evaluate({}, upon).subjects("sent") for upon in grounds] == [[], ["p0"], []]
     assert knowledge.evaluate({}).subjects("on") == [] and knowledge.evaluate({}).every_subject("on") == ["p1"]
+
+
+class Watched(Program):
+    """A program that notes which of its rules are made ready to be run."""
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        self.ready: set[str] = set()
+
+    def join(self, index: int) -> Join:
+        self.ready.add(self.base.rules[index].id)
+        return super().join(index)
+
+
+@pytest.mark.parametrize(
+    ("question", "ready"),
+    [
+        ([], {"forbidden"}),
+        (["parcel p3 is open"], {"forbidden"}),
+        (["parcel p3 is lost"], {"forbidden", "no-such"}),
+        (["parcel p3 is kept on shelf 0"], {"forbidden", "moves"}),
+        (["parcel p3 is kept on shelf 1"], {"forbidden", "moves", "not-there"}),
+        (["parcel p3 lies on parcel p0"], {"forbidden", "lies", "far"}),
+    ],
+)
+def test_only_rules_that_may_fire_are_made_ready(question: list[str], ready: set[str]) -> None:
+    """Not those that need what there is nothing of; after a question not those for which it brings nothing, save where it may forbid something."""
+    rules = [
+        *RULES[:2],
+        rule("no-such", "?x lies on ?y;?z is lost", "?x is sent"),
+        rule("not-there", "?x lies on ?y;?z is kept on shelf 1", "?x is sent"),
+        rule("forbidden", "?x lies on ?y", "?x is sent", "?x is safe"),
+        rule("moves", "?x is kept on ?s", "?x is moved to ?s"),
+    ]
+    vocabulary = replace(INVENTED, claims=(*STACK, Claim("kept", "p1", "shelf-0", FACT.basis)))
+    base = make_base(rules)
+    program = Watched(vocabulary, base, sizes(vocabulary, base))
+    known = Facts({Statement(claim.predicate, claim.subject, claim.object): FACT for claim in vocabulary.claims})
+    ground = Layer(program, known.columns(), top=False)
+    assert program.ready == {"lies", "far", "moves"}
+    program.ready.clear()
+    asked = Facts({LANGUAGE.parse(sentence): FACT for sentence in question}, known)
+    model = Model(Layer(program, asked.columns(), ground, top=True), asked)
+    assert program.ready == ready
+    assert model.statements() == evaluate(INVENTED, base, {**known, **asked}).statements()

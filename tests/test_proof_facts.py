@@ -1,9 +1,12 @@
 """Facts in layers are one table, as a plain dictionary would be; and what a goal's variables stand for."""
 
+from collections.abc import Iterable
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from strategies import FACT, INVENTED, PARCELS, fact_sets
+from test_engine import rule
 
 from finishing_kg.measure import Quantity
 from finishing_kg.proofs import Fact, Facts
@@ -88,3 +91,55 @@ def test_what_is_no_size_is_compared_with_nothing() -> None:
         ("p3", Quantity.of(1, "mm"), False),
     ):
         assert search.holds(Statement("width", subject, limit, "above")) is holds, (subject, limit)
+
+
+class Counted(Facts):
+    """Facts that count how often they are looked through."""
+
+    looked = 0
+
+    def near(self, goal: Statement) -> Iterable[Statement]:
+        self.looked += 1
+        return super().near(goal)
+
+
+PILE = {Statement("on", f"a{number}", f"b{number}"): FACT for number in range(30)}
+
+
+@pytest.mark.parametrize(
+    "lacking",
+    [
+        "?z is lost",
+        "parcel p3 is lost",
+        "?z is kept on shelf 1",
+        "parcel p3 is kept on ?s",
+        "the width of ?z is above 1 mm",
+        "the depth of p3 is above 1 mm",
+    ],
+)
+def test_a_rule_that_needs_what_there_is_nothing_of_is_not_looked_into(lacking: str) -> None:
+    """However much there is of all else that it needs; that is found out once and not for each thing that is asked about."""
+    others = (Statement("kept", "p0", "shelf-0"), Statement("depth", "p0", Quantity.of(2, "mm")), Statement("open", "b0"))
+    facts, rules = Counted({**PILE, **dict.fromkeys(others, FACT)}), [rule("sends", f"?x lies on ?y;?y is open;{lacking}", "?x is sent")]
+    search = BackwardSearch(INVENTED, rules_for(rules), facts)
+    assert not search.holds(Statement("sent", Variable("any")))
+    assert facts.looked <= 1 + len(rules[0].conditions)  # for each condition whether there is anything, and the goal itself
+    before = facts.looked
+    assert not any(search.holds(Statement("sent", f"a{number}")) for number in range(30))
+    assert facts.looked - before <= 30, "more than the goals themselves was looked for"
+
+
+def test_what_was_found_backwards_is_not_looked_for_again() -> None:
+    """The same goal, under whichever name of its variable, and every goal that came up on the way, is answered from what was found."""
+    facts = Counted({**PILE, **{Statement("open", f"b{number}"): FACT for number in range(0, 30, 2)}})
+    rules = [rule("leans", "?x lies on ?y;?y is open", "?x is safe"), rule("sends", "?x is safe", "?x is sent")]
+    search = BackwardSearch(INVENTED, rules_for(rules), facts)
+    assert search.holds(Statement("sent", Variable("any")))
+    found = facts.looked
+    for goal in (Statement("sent", Variable("other")), Statement("sent", Variable("0")), Statement("safe", Variable("x"))):
+        assert search.holds(goal)
+    assert facts.looked == found
+    assert search.holds(Statement("sent", "a2")) and not search.holds(Statement("sent", "a1"))
+    found = facts.looked
+    assert search.holds(Statement("sent", "a2")) and not search.holds(Statement("sent", "a1")) and search.holds(Statement("safe", "a2"))
+    assert facts.looked == found
