@@ -4,6 +4,7 @@ import pytest
 from strategies import INVENTED
 
 from finishing_kg.measure import Quantity
+from finishing_kg.record import replace
 from finishing_kg.statements import Language, Statement, StatementError, Variable, option_id, rule_id, step_id
 from finishing_kg.statements.names import one_of
 from finishing_kg.statements.next_words import NextWords
@@ -93,6 +94,8 @@ def test_what_is_nearly_the_name_of_a_rule_is_mended(written: str, language: Lan
         ("loose pumice on brsh wheel for pre-polish is ruled out", "loose pumice on brush wheel for pre-polish is ruled out"),
         ("loose pumice on brush wheel fr pre-polish is ruled out", "loose pumice on brush wheel for pre-polish is ruled out"),
         ("stp 2 runs wet", "step 2 runs wet"),
+        ("step runs wet", "step 2 runs wet"),
+        ("step 2 of route runs wet", "step 2 of route 2 runs wet"),
         ("step 2 of rute 3 runs wet", "step 2 of route 3 runs wet"),
     ],
 )
@@ -153,3 +156,23 @@ def test_two_readings_are_told_with_what_each_is_about() -> None:
             Language(shared).parse(sentence)
         assert told.value.why == f"This can be read in 2 ways: as {about}, and as {about}."
         assert (told.value.column, told.value.width, told.value.repair) == (1, len(sentence), "")
+        assert (told.value.sentence, told.value.nearest) == (sentence, ())
+
+
+def test_of_two_readings_those_are_offered_that_can_be_said_clearly() -> None:
+    """Where a thing has a name of its own beside the shared one, the sentence with it is offered; with variables alone both readings look alike."""
+    crate = Name("crate", "crate", "parcel", "crate", ("parcel p0", "parcel p1"))
+    opened, on = INVENTED.phrases["open"], INVENTED.phrases["on"]
+    twice = {"open": opened, "on": on, "opened": replace(opened, id="opened", subjects=("shelf",))}
+    language = Language(Vocabulary({**INVENTED.names, "crate": crate}, twice, {}, INVENTED.units, (), INVENTED.basis_order))
+    for sentence, first, second, clear in (
+        ("parcel p0 is open", "'is open' of parcel crate", "'is open' of parcel parcel p0", ("crate is open",)),
+        ("?x is open", "'is open' of variables", "'is open' of variables", ()),
+        ("parcel p0 lies on ?x", "'lies on' of parcel crate", "'lies on' of parcel parcel p0", ("crate lies on ?x",)),
+        ("?x lies on  parcel p1", "'lies on' of parcel crate", "'lies on' of parcel parcel p1", ("?x lies on crate",)),
+    ):
+        with pytest.raises(StatementError) as told:
+            language.parse(sentence)
+        why = f"This can be read in 2 ways: as {first}, and as {second}."
+        assert told.value == StatementError(sentence, 1, len(sentence), why, clear[0] if clear else "", clear)
+        assert all(map(language.readable, clear)) and not language.readable(sentence)

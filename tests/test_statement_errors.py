@@ -195,6 +195,8 @@ def test_a_size_written_together_with_its_unit_stays_as_it_is(slip: str, mended:
         ("parcel p0 lies on", "parcel p0 lies on ?parcel"),
         ("lies on parcel p1", "?parcel lies on parcel p1"),
         ("parcel p0 parcel p1", "parcel p0 lies on parcel p1"),
+        ("the width of p0 is mm", "the width of p0 is 60 mm"),
+        ("the weight of p0 is above kg", "the weight of p0 is above 60 kg"),
         ("the weight of p0 is 2 kgg", "the weight of p0 is 2 kg"),
         ("the width of p0 is 2 milimetre", "the width of p0 is 2 millimetre"),
         ("the width of p0 is 2 furlongs", "the width of p0 is 2 µm"),
