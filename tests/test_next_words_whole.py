@@ -258,3 +258,15 @@ def test_a_variable_is_offered_only_where_a_sentence_can_be_ended_with_one() -> 
         offered is not None and [slot.variables for slot in offered.slots] == [("b", "t")] and offered.pieces == ("the big box", "the box", "the-box")
     )
     assert NextWords(language, Place("conclusion", {"b": box, "t": truck}, frozenset("b"))).after([]) is None
+
+
+def test_a_variable_is_offered_only_where_the_sentence_can_be_ended_after_it() -> None:
+    """What is a truck or a crate, nobody knows which, is no truck that carries itself: only another truck can be said to carry it."""
+    phrases = {"carries": Phrase("carries", "carries", "relation", ("truck",), ("crate",))}
+    language = Language(Vocabulary(INVENTED.names, phrases, {}, INVENTED.units, (), INVENTED.basis_order))
+    kinds = {"either": frozenset({"truck", "crate"}), "truck": frozenset({"truck"})}
+    form = NextWords(language, Place("conclusion", kinds, frozenset(kinds)))
+    offered, after = form.after([]), form.after(spoken("?truck carries"))
+    assert offered is not None and [slot.variables for slot in offered.slots] == [("truck",)]
+    assert after is not None and [slot.variables for slot in after.slots] == [("either",)]
+    assert form.after(["?either"]) is None and form.whole(spoken("?truck carries ?either")) and not form.begins(spoken("?either carries"))
