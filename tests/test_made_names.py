@@ -18,6 +18,8 @@ MADE = [
     "?other suits the work",
     "rule some-rule overrides rule bristles-for-relief",
     "step 2 is judged by rule 7",
+    "step 3 of route 12 follows step 2 of route 12",
+    "?other follows step 10",
 ]
 
 
