@@ -13,7 +13,7 @@ from test_engine_laws import fires
 
 from finishing_kg import places
 from finishing_kg.compiled import Sections
-from finishing_kg.engine import Ground, Knowledge, Model, Prover, evaluate, margin
+from finishing_kg.engine import Ground, Knowledge, Model, Prover, evaluate, margin, minimal_reasons
 from finishing_kg.engine.join import Join
 from finishing_kg.engine.kept import Kept
 from finishing_kg.engine.layer import Layer
@@ -202,8 +202,14 @@ def test_a_proof_can_be_asked_for_by_what_a_variable_stands_for() -> None:
         assert proof.premises[0].statement == Statement("on", "p0", through) and dict(proof.bindings) == {"x": "p0", "y": through}
     given_only = Statement("on", "p0", "p1")
     for statement, variable, value in ((sent, "y", "p3"), (sent, "z", "p1"), (Statement("sent", "p1"), "y", "p1"), (given_only, "y", "p1")):
-        with pytest.raises(KeyError):
+        with pytest.raises(KeyError) as told:
             prover.proof_with(statement, variable, value)
+        assert told.value.args[0] in ((statement, variable, value), statement)
+    nothing = Statement("sent", "p3")
+    for ask in (prover.proof, prover.proofs, lambda statement: minimal_reasons(prover, statement)):
+        with pytest.raises(KeyError) as told:
+            ask(nothing)
+        assert told.value.args == (nothing,)
 
 
 # A rule that names a thing in one place, a question in which another thing stands there, and what would follow if the two were taken for one.

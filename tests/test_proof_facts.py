@@ -31,8 +31,9 @@ def test_layers_of_facts_are_one_table(layers: list[dict[Statement, Fact]]) -> N
         assert (statement in stacked) is (statement in plain)
         assert stacked.get(statement) == plain.get(statement)
         assert stacked.get(statement, "none") == plain.get(statement, "none")
-    with pytest.raises(KeyError):
+    with pytest.raises(KeyError) as told:
         stacked[Statement("open", "nobody")]
+    assert told.value.args == (Statement("open", "nobody"),)
     for predicate in {statement.predicate for statement in plain} | {"weight"}:
         assert set(stacked.of(predicate)) == {each for each in plain if each.predicate == predicate}
         for subject in PARCELS:
