@@ -397,6 +397,8 @@ def test_what_is_said_again_is_held_once() -> None:
     assert model.new_subjects("on", "p2") == model.new_subjects("over", "the-box")[1:] == [] and model.new_subjects("safe") == ["p0"]
     assert [model.count("on", "p1"), model.count("over", "p1"), model.count("over", "p0")] == [1, 2, 3]
     assert [sorted(layer.own) for layer in model.layer.layers()] == [["on", "over", "safe"], [], ["on", "over", "safe"]]
+    again = knowledge.evaluate({Statement("on", "p1", "p3"): FACT})  # a second reason for what is safe already
+    assert sorted(again.layer.own) == ["on", "over"] and len(again.firings(Statement("safe", "p1"))) == 2
 
 
 def test_knowledge_that_tells_nobody_or_checks_nothing_goes_on_from_the_same_layers() -> None:
