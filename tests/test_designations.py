@@ -180,6 +180,10 @@ def test_what_is_told_of_a_grade(text: str, mineral: str | None, hold: str | Non
         ("401", None, "coated", "FEPA P", "P400, P360"),
         ("99 grit", None, None, "FEPA F or FEPA P", "F100, F90, P100, P120"),
         ("7 µm", None, None, "micron grades or FEPA D", "8 µm, 6 µm, 9 µm"),
+        ("7 µm", "diamond", "resin-bond", "micron grades or FEPA D", "8 µm, 6 µm, 9 µm"),
+        ("999", "diamond", "resin-bond", "FEPA D or micron grades", "D1001, D852, 74 µm, 60 µm"),
+        ("F2001", "silicon-carbide", "coated", "FEPA F", "F2000, F1500"),
+        ("2001", "pumice", "loose", "pumice grades", "2 pumice, 1 pumice"),
         ("0.3 µm", None, None, "micron grades or FEPA D", "0.5 µm, 1 µm, 1.5 µm"),
         ("5F", None, None, "pumice grades", "F pumice, 4F"),
         ("121/141", None, None, "US mesh or FEPA D", "120 mesh, 140 mesh"),
@@ -187,7 +191,10 @@ def test_what_is_told_of_a_grade(text: str, mineral: str | None, hold: str | Non
     ],
 )
 def test_the_nearest_is_near_as_a_ratio(text: str, mineral: str | None, hold: str | None, scales: str, nearest: str) -> None:
-    """Two grades a scale by number, three by size: 7 µm is nearer to 8 than to 6, for 8/7 is less than 7/6."""
+    """Two grades a scale by number, three by size: 7 µm is nearer to 8 than to 6, for 8/7 is less than 7/6.
+
+    Mineral and hold decide only where the scale was left open.
+    """
     told = refusal(VOCABULARY, text, mineral, hold)
     assert (told.why, ", ".join(told.nearest)) == (f"There is no such grade in {scales}.", nearest)
 

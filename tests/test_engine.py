@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from decimal import Decimal
+from decimal import Decimal, Inexact
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from strategies import FACT, INVENTED, LAYERS, fact_sets, invented, quantities, rule_sets
 
 from finishing_kg.engine import Ground, Knowledge, Model, Prover, compare, could_follow, evaluate, margin
-from finishing_kg.measure import Quantity, read_quantity
+from finishing_kg.measure import Quantity, Unit, Units, read_quantity
 from finishing_kg.proofs import Fact, Facts, ProofChecker
 from finishing_kg.routes import Case, options_for
 from finishing_kg.rules import NotStratifiable, Rule, load_rules, make_base
@@ -233,6 +233,30 @@ def test_boundaries_across_units(thousandths: int) -> None:
         assert found == [True, True, False, False]
         assert margin(phrase, INVENTED.units, left, right) == Quantity.of(0, "µm")
     assert compare(phrase, INVENTED.units, large, "above", Quantity(Decimal(thousandths) - Decimal("0.0001"), "µm"))
+
+
+def test_the_longest_numbers_are_compared_to_their_last_digit(vocabulary: Vocabulary) -> None:
+    """Of twelve digits before the point and twelve behind it, in every two units of a dimension: nothing is rounded, whichever way it is put."""
+    long = [Quantity(Decimal(f"{before}.{behind}"), "") for before in ("999999999999", "123456789012") for behind in ("999999999999", "999999999998")]
+    phrase, units = replace(INVENTED.phrases["width"], by_middle=False), vocabulary.units.by_symbol
+    for left, right in ((left, right) for left in units for right in units if units[left].dimension == units[right].dimension):
+        for one, other in ((replace(one, unit=left), replace(other, unit=right)) for one in long for other in long):
+            apart = Fraction(one.mid) * Fraction(units[left].factor) - Fraction(other.mid) * Fraction(units[right].factor)
+            assert compare(phrase, vocabulary.units, one, "above", other) is (apart > 0)
+            assert compare(phrase, vocabulary.units, one, "at most", other) is (apart <= 0)
+
+
+def test_a_unit_of_many_digits_is_multiplied_exactly_or_not_at_all() -> None:
+    """A factor of thirty digits takes nothing away from a number of twenty-four; with one of a hundred it is said that something would be lost."""
+    phrase = INVENTED.phrases["width"]
+    for digits, exact in ((30, True), (100, False)):
+        units = Units([Unit("mm", (), "length", Decimal("0.001")), Unit("ell", (), "length", Decimal("1." + "7" * (digits - 1)))])
+        one, other = (Quantity(Decimal(f"123456789012.12345678901{last}"), "ell") for last in (2, 1))
+        if exact:
+            assert compare(phrase, units, one, "above", other) and not compare(phrase, units, one, "at most", other)
+        else:
+            with pytest.raises(Inexact):
+                compare(phrase, units, one, "above", other)
 
 
 def test_middles_against_whole_ranges() -> None:

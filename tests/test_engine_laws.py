@@ -121,6 +121,10 @@ CAME_NEAR = {
     "of a rule about this shelf": (["?x is open -> ?x is moved to shelf 1"], [], "parcel p0 is moved to shelf 1", [(0, OPEN, False)]),
     "of two alike by what is said of itself": (["?x is open -> ?x is somewhere over ?x"], [], "parcel p0 is somewhere over parcel p1", []),
     "about itself": (["?x is open -> ?x is somewhere over ?x"], [], "parcel p0 is somewhere over parcel p0", [(0, OPEN, False)]),
+    "of two alike in one condition": (["?x is open;?y lies on ?y -> ?x is sent"], [OPEN, ON_ONE], SENT, [(1, "?y lies on ?y", False)]),
+    "of what is bound in another": (
+        ["?x lies on ?y;?y lies on ?x -> ?x is sent"], [ON_ONE, "parcel p1 lies on parcel p2"], SENT, [(1, "parcel p1 lies on parcel p0", False)],
+    ),
     "to anywhere": (["?x is kept on ?s -> ?x is moved to ?s"], [], "parcel p0 is moved to ?any", [(0, "parcel p0 is kept on ?s", False)]),
     "to one place": (
         ["?x is kept on ?s -> ?x is moved to ?s"], [KEPT], "parcel p0 is moved to shelf 1", [(0, "parcel p0 is kept on shelf 1", False)],

@@ -325,6 +325,10 @@ def test_the_nearest_on_another_scale(vocabulary: Vocabulary, grade: str, scale:
         ("which P belt is nearest to F400 loose?", "F400", "fepa-p"),
         ("what JIS is closest to P600", "P600", "jis"),
         ("which mesh is nearest to D126", "D126", "us-mesh"),
+        ("which mesh is closest to the next grade", "next grade", "us-mesh"),
+        ("which P is the next to D126 bonded paper?", "D126", "fepa-p"),
+        ("which is nearest to F400", None, None),
+        ("which P is nearest to the grain", None, None),
         ("F400", None, None),
     ],
 )

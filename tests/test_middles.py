@@ -6,8 +6,9 @@ from test_expected import METHODS
 
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, expect_step
+from finishing_kg.quantities.operations import operation_of
 from finishing_kg.record import replace
-from finishing_kg.vocabulary import Vocabulary
+from finishing_kg.vocabulary import Basis, Claim, Vocabulary
 
 SIZES = [
     (Quantity.of(90, "µm"), Quantity.of(30, "µm")),
@@ -97,3 +98,23 @@ def test_a_carrier_of_which_one_thing_is_not_known_has_no_minutes_and_says_why(l
     pace = Pace(less, None, "flat-face", None)
     assert pace.minutes(("silicon-carbide", "loose", "flat-lap"), 10.0, sizes["grain"]) is None
     assert pace.minutes(("silicon-carbide", "loose", "plate"), 10.0, sizes["grain"]) is not None
+
+
+@pytest.mark.parametrize("factor", [Quantity.of("2.5", "times"), Quantity.between("0.3", 5, "times", "0.5")])
+def test_the_pace_of_a_studio_counts_on_its_glass_and_operation_alone(factor: Quantity) -> None:
+    """Where a log has told how many times the expected minutes an operation takes on a glass, quick minutes are that many times as long."""
+    method, other, glass = ("silicon-carbide", "loose", "flat-lap"), ("cerium-oxide", "loose", "pitch-lap"), "lead-crystal"
+    operation = operation_of(VOCABULARY, *method)
+    assert operation is not None and operation_of(VOCABULARY, *other) != operation
+    told = [("isThePaceOn", glass), ("isThePaceOf", operation), ("minutesFactor", factor)]
+    claims = tuple(Claim(predicate, "a-pace", value, Basis("measured")) for predicate, value in told)
+    studio, grain = replace(VOCABULARY, claims=(*VOCABULARY.claims, *claims)), Quantity.of(30, "µm")
+
+    def minutes(vocabulary: Vocabulary, method: tuple[str, str, str], glass: str, paced: bool = True) -> float | None:
+        return Pace(vocabulary, glass, "flat-face", None, paced=paced).minutes(method, 10.0, grain)
+
+    usual = minutes(VOCABULARY, method, glass)
+    assert usual is not None and minutes(studio, method, glass) == pytest.approx(usual * float(factor.mid))
+    assert minutes(studio, method, glass, paced=False) == pytest.approx(usual)
+    for elsewhere in ((method, "borosilicate"), (other, glass)):
+        assert minutes(studio, *elsewhere) == minutes(VOCABULARY, *elsewhere)

@@ -1,6 +1,7 @@
 """What may be written next, beside a list of all sentences that a small vocabulary can say in names alone."""
 
 import ast
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -9,6 +10,7 @@ from strategies import INVENTED, statements
 from finishing_kg.statements import Language, Statement, Variable
 from finishing_kg.statements.next_words import NextWords, Place, Role, spoken
 from finishing_kg.statements.plain import statement_as_plain, statement_from_plain
+from finishing_kg.vocabulary import Phrase, Vocabulary
 
 LANGUAGE = Language(INVENTED)
 
@@ -75,6 +77,9 @@ def test_what_begins_no_sentence_is_none(words: str) -> None:
     ("begun", "right", "wrong"),
     [
         ("the width of p0 is 5 to", ["5", "6", "5.5"], ["4", "4.9"]),
+        ("the width of p0 is 60", ["(50", "(60", "(0.5"], ["(61", "(60.5", "(x", "60)"]),
+        ("the width of p0 is 60 (50 to", ["60)", "70)"], ["59)", "59.9)", "70"]),
+        ("the width of p0 is 60 (50", ["to"], ["70)", "mm"]),
         ("the width of p0 is", ["0.5", "7", "?size"], ["-1", "seven"]),
         ("the width of p0 is 7", ["mm", "µm", "to"], ["kg", "is"]),
         ("the weight of p0 is above 7", ["kg", "to"], ["mm"]),
@@ -89,6 +94,32 @@ def test_what_has_no_end_of_words_may_stand_there_or_not(begun: str, right: list
         assert following.begins([*begun.split(), word]), word
     for word in wrong:
         assert not following.begins([*begun.split(), word]), word
+
+
+@pytest.mark.parametrize(
+    ("begun", "bounds"),
+    [
+        ("the width of p0 is", {"number": (None, None), "number with µm": (None, None)}),
+        ("the width of p0 is at least", {"number": (None, None), "number with µm": (None, None)}),
+        ("the width of p0 is 60", {"opened": (None, Decimal(60))}),
+        ("the width of p0 is 2.5 to", {"number": (Decimal("2.5"), None)}),
+        ("the width of p0 is 60 (50 to", {"closed": (Decimal(60), None)}),
+        ("p0 lies on", {}),
+    ],
+)
+def test_a_number_has_the_bounds_that_the_numbers_before_it_set(begun: str, bounds: dict[str, tuple[Decimal | None, Decimal | None]]) -> None:
+    """A spread begins below its middle and ends above it, a range ends above its beginning, and a first number is free."""
+    offered = NextWords(LANGUAGE).after(spoken(begun))
+    assert offered is not None
+    assert {slot.name: (slot.least, slot.most) for slot in offered.slots if slot.name != "variable"} == bounds
+
+
+def test_what_has_no_end_of_words_is_shown_by_a_word_of_its_own_kind(language: Language) -> None:
+    """A variable is shown by the name of a kind that it can stand for, a size by *value*: ``?surface-state``, with hyphens for spaces."""
+    for graph in (LANGUAGE.graph, language.graph):
+        for sample, kinds in {(kind.sample, kind.kinds) for ways in graph.classes for kind, _ in ways if kind.name == "variable"}:
+            sizes = all(kind.startswith("a quantity of") for kind in kinds)
+            assert sample == "?value" if sizes else sample[1:] in {kind.replace(" ", "-") for kind in kinds}, (sample, kinds)
 
 
 def test_what_is_whole_is_read_as_one_statement() -> None:
@@ -174,3 +205,68 @@ def test_each_part_of_a_rule_takes_its_own_sentences(role: Role, right: list[str
     closed = NextWords(LANGUAGE, Place(role, _IN_USE, _BOUND, frozenset({"open", "on"})))
     for sentence in right:
         assert closed.whole(spoken(sentence)) is ("open" not in sentence and "lies on" not in sentence), sentence
+
+
+def _variables(place: Place, begun: str) -> tuple[tuple[str, ...], bool, frozenset[str]] | None:
+    """The variables that may stand after a beginning, whether another may, and those that are taken; ``None`` if no variable may."""
+    offered = NextWords(LANGUAGE, place).after(spoken(begun))
+    assert offered is not None
+    slots = [slot for slot in offered.slots if slot.name == "variable"]
+    assert all(slot.variables or slot.new for slot in slots), "nothing fits what is offered"
+    return (slots[0].variables, slots[0].new, slots[0].taken) if slots else None
+
+
+@pytest.mark.parametrize(
+    ("role", "begun", "variables", "new", "taken"),
+    [
+        ("any", "", ("a", "b", "free"), True, ""),
+        ("any", "?a lies on", ("a", "b", "free"), True, ""),
+        ("any", "?other lies on", ("a", "b", "free", "other"), True, "other"),
+        ("any", "the width of ?other is", ("v",), True, "other"),
+        ("any", "p0 is kept on", ("s",), True, ""),
+        ("condition", "", ("a", "b", "free"), True, ""),
+        ("condition", "?other is kept on", ("s",), True, "other"),
+        ("exception", "", ("a", "b"), True, ""),
+        ("exception", "?other lies on", ("a", "b", "other"), True, "other"),
+        ("conclusion", "", ("a", "b"), False, ""),
+        ("conclusion", "?a lies on", ("a", "b"), False, "a"),
+    ],
+)
+def test_the_variables_of_a_place(role: Role, begun: str, variables: tuple[str, ...], new: bool, taken: str) -> None:
+    """Those in use that fit, in their order, and whether another may stand there, which is none of those in use and not the subject's."""
+    expected = (variables, new, frozenset(_IN_USE) | frozenset(taken.split()))
+    assert _variables(Place(role, _IN_USE, _BOUND), begun) == expected
+
+
+def test_where_nothing_is_in_use_no_variable_is_taken() -> None:
+    """At the beginning of the first sentence every variable is new; behind its subject all but the subject's."""
+    assert _variables(Place(), "") == ((), True, frozenset())
+    assert _variables(Place(), "?x lies on") == (("x",), True, frozenset({"x"}))
+    assert _variables(Place(), "?x is kept on") == ((), True, frozenset({"x"}))
+    assert _variables(Place("fact"), "") is None and _variables(Place("fact"), "p0 lies on") is None
+    assert Place() == Place("any", {}, frozenset(), frozenset())
+
+
+def test_a_variable_is_offered_only_where_a_sentence_can_be_ended_with_one() -> None:
+    """Trucks have no names: a conclusion says that something pulls one only where a variable stands for a truck."""
+    phrases = {"pulls": Phrase("pulls", "pulls", "relation", ("truck", "box"), ("truck",))}
+    language = Language(Vocabulary(INVENTED.names, phrases, {}, INVENTED.units, (), INVENTED.basis_order))
+    box, truck = frozenset({"box"}), frozenset({"truck"})
+    assert NextWords(language, Place("conclusion", {"b": box}, frozenset("b"))).after([]) is None
+    offered = NextWords(language, Place("conclusion", {"b": box, "t": truck}, frozenset("bt"))).after([])
+    assert (
+        offered is not None and [slot.variables for slot in offered.slots] == [("b", "t")] and offered.pieces == ("the big box", "the box", "the-box")
+    )
+    assert NextWords(language, Place("conclusion", {"b": box, "t": truck}, frozenset("b"))).after([]) is None
+
+
+def test_a_variable_is_offered_only_where_the_sentence_can_be_ended_after_it() -> None:
+    """What is a truck or a crate, nobody knows which, is no truck that carries itself: only another truck can be said to carry it."""
+    phrases = {"carries": Phrase("carries", "carries", "relation", ("truck",), ("crate",))}
+    language = Language(Vocabulary(INVENTED.names, phrases, {}, INVENTED.units, (), INVENTED.basis_order))
+    kinds = {"either": frozenset({"truck", "crate"}), "truck": frozenset({"truck"})}
+    form = NextWords(language, Place("conclusion", kinds, frozenset(kinds)))
+    offered, after = form.after([]), form.after(spoken("?truck carries"))
+    assert offered is not None and [slot.variables for slot in offered.slots] == [("truck",)]
+    assert after is not None and [slot.variables for slot in after.slots] == [("either",)]
+    assert form.after(["?either"]) is None and form.whole(spoken("?truck carries ?either")) and not form.begins(spoken("?either carries"))

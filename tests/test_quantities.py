@@ -24,11 +24,18 @@ from finishing_kg.quantities.damage import damage_factor, size_band
 from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
 from finishing_kg.quantities.marks import cracks_from_roughness, cracks_left, roughness_left
 from finishing_kg.quantities.preston import mean_pressure, minutes_to_remove
+from finishing_kg.quantities.ranges import geometric_middle
 from finishing_kg.quantities.removal import cracks_when_stopped, removal_owed
 from finishing_kg.quantities.speed import surface_speed
 from finishing_kg.quantities.working import Held, Working
 
 GLASSES = [name.id for name in VOCABULARY.things("glass")]
+
+
+@pytest.mark.parametrize(("low", "high", "middle"), [(2, 8, 4), (1, 1, 1), ("0.5", 50, 5), (0, 8, 4), (0, 0, 0)])
+def test_the_middle_of_a_range_as_ratios_go(low: int | str, high: int, middle: int) -> None:
+    """From 2 to 8 it is 4, for 4 is twice the one and half the other; from nought, to which nothing has a ratio, it is half of the high end."""
+    assert geometric_middle(Decimal(low), Decimal(high)) == middle
 
 
 # The computations, each by itself

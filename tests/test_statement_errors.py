@@ -102,6 +102,8 @@ TOLD = [
         [],
     ),
     ("?p is opened by", "opened", "I read '?p is', then cannot go on with 'opened'.", "?p is open", ["open"]),
+    ("the boxx is open", "boxx", "I read 'the', then cannot go on with 'boxx'.", "the box is open", ["box"]),
+    ("the box opn", "opn", "I read 'the box', then know no phrase that begins with 'opn'.", "the box is open", ["is open"]),
     ("xyzzy", "xyzzy", "I know no name that begins with 'xyzzy'.", "?parcel lies on ?other-parcel", []),
     ("the of", "of", "I read 'the', then know no property that begins with 'of'.", "?parcel is somewhere over ?other-parcel", []),
     (
@@ -141,9 +143,101 @@ def test_all_that_is_told(sentence: str, place: str, why: str, repair: str, near
     assert sentence[error.column - 1 : error.column - 1 + error.width] == place
     assert error.column == (sentence.index(place, error.column - 1) if place else len(sentence.rstrip()) + 1 if sentence else 0) + 1
     assert LANGUAGE.readable(error.repair)
+    if sentence:  # what takes long to find is left out where nobody will read it, and all else is told
+        with pytest.raises(StatementError) as quick:
+            LANGUAGE.parse(sentence, repair=False)
+        assert quick.value == StatementError(sentence, error.column, error.width, why, "", ())
     shown = [f"  {sentence}", f"  {' ' * (error.column - 1)}{'^' * (len(place) or 1)}", why]
     shown += [f"Nearest known: {', '.join(nearest)}."] if nearest else []
     assert str(error).split("\n") == [*shown, f"Write: {repair}"]
+
+
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("?p! is open", "?p is open"),
+        ("?1st-p is open", "?st-p is open"),
+        ("?-p2 is open", "?p2 is open"),
+        ("?P.Q lies on ?p_0", "?pq lies on ?p0"),
+        ("?!! is open", "?x is open"),
+        ("the width of ?9 is ?V.", "the width of ?x is ?v"),
+        ("?p. Lies on P1", "?p Lies on P1"),
+    ],
+)
+def test_what_is_nearly_a_variable_stays_as_near_as_it_can(slip: str, mended: str) -> None:
+    """Of a word behind a question mark the small letters, digits and hyphens stay, from the first letter on; where none is left it is ``?x``."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(slip)
+    assert told.value.repair == mended
+
+
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("the width of p0 2000 to 2001mm", "the width of p0 is 2000 to 2001mm"),
+        ("The width of The  Box 60 (50 to 70)mm", "The width of The Box is 60 (50 to 70)mm"),
+        ("the width of p0 is 2000 to 2001mm today", "the width of p0 is 2000 to 2001 µm"),
+    ],
+)
+def test_a_size_written_together_with_its_unit_stays_as_it_is(slip: str, mended: str) -> None:
+    """A range without a space before its unit can be read, so where only *is* is missing, that is put in and all else stays as it was written."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(slip)
+    assert told.value.repair == mended
+
+
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("parcel p0 is very open", "parcel p0 is open"),
+        ("parcel p0 is very much open", "parcel p0 is open"),
+        ("parcel p0 is so very much open", "?parcel is open"),
+        ("parcel p0 lies on", "parcel p0 lies on ?parcel"),
+        ("lies on parcel p1", "?parcel lies on parcel p1"),
+        ("parcel p0 parcel p1", "parcel p0 lies on parcel p1"),
+        ("the width of p0 is mm", "the width of p0 is 60 mm"),
+        ("the weight of p0 is above kg", "the weight of p0 is above 60 kg"),
+        ("the weight of p0 is 2 kgg", "the weight of p0 is 2 kg"),
+        ("the width of p0 is 2 milimetre", "the width of p0 is 2 millimetre"),
+        ("the width of p0 is 2 furlongs", "the width of p0 is 2 µm"),
+        ("the width of p0 is 60 (5,5 to 70,5) mm", "the width of p0 is 60 (5.5 to 70.5) mm"),
+        ("the width of p0 is 2,5mm", "the width of p0 is 2.5mm"),
+    ],
+)
+def test_the_least_change_is_offered(slip: str, mended: str) -> None:
+    """Up to two words too many or too few are put right; a unit that is none becomes the likest, or the property's first; a comma becomes a point."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(slip)
+    assert told.value.repair == mended
+
+
+@pytest.mark.parametrize(
+    ("written", "nearest"),
+    [("widab", ["width"]), ("wiabc", []), ("deight", ["weight"]), ("beast place", ["best place"])],
+)
+def test_what_has_six_letters_of_ten_in_common_is_near(written: str, nearest: list[str]) -> None:
+    """Of *width* and *widab* three letters of five are alike, which is just near enough to be named; the likest comes first."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(f"the {written} of parcel p0 is 2 mm")
+    assert list(told.value.nearest) == nearest
+
+
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("parcel p0 is open and so on and so forth", "parcel p0 is open"),
+        ("Parcel p0 lies on parcel p1 and so on and so forth", "Parcel p0 lies on parcel p1"),
+        ("the best place of parcel p0 is shelf 0 and so on and so forth", "the best place of parcel p0 is shelf 0"),
+        ("the width of p0 is 2 kg and so on and so forth", "the width of p0 is 2 µm"),
+        ("the width of p0 is two and a half and so on", "the width of p0 is 60 µm"),
+        ("the weight of p0 is two and a half and so on", "the weight of p0 is 60 kg"),
+    ],
+)
+def test_of_what_is_far_from_any_sentence_what_was_understood_stays(slip: str, mended: str) -> None:
+    """Where more is wrong than can be put right, the sentence is cut after what was understood; what was no size becomes one."""
+    with pytest.raises(StatementError) as told:
+        LANGUAGE.parse(slip)
+    assert told.value.repair == mended
 
 
 def test_three_hundred_characters_and_no_more() -> None:

@@ -42,9 +42,9 @@ class _Stop:
     word: int
     reach: int
     why: str
-    phrases: tuple[Phrase, ...] = ()
-    kinds: tuple[str, ...] = ()
-    repair: str = ""
+    phrases: tuple[Phrase, ...]
+    kinds: tuple[str, ...]
+    repair: str
 
 
 class Language:
@@ -53,7 +53,6 @@ class Language:
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self.names = NameTable(vocabulary)
-        self._likely: dict[str, tuple[Phrase, ...]] = {}
 
     # What only reading takes is made at the first sentence that is read; printing needs none of it.
 
@@ -153,12 +152,6 @@ class Language:
             if tuple(words[start:end]) == noun_words:
                 yield phrase, end
 
-    def likely_phrases(self, kind: str) -> tuple[Phrase, ...]:
-        """All traits and relations, those that can be said of a kind of thing first."""
-        if kind not in self._likely:
-            self._likely[kind] = tuple(sorted(self.plain_phrases(), key=lambda phrase: not self.vocabulary.fits(kind, phrase.subjects)))
-        return self._likely[kind]
-
     def plain_phrases(self) -> list[Phrase]:
         """All traits and relations."""
         return [phrase for phrases in self._plain.values() for _, phrase in phrases]
@@ -204,8 +197,7 @@ class _Reading:
         for subject, after in subjects:
             phrases = list(self.language.phrases_at(self.words, after))
             if not phrases:
-                kind = "" if isinstance(subject, Variable) else self.language.names.kind(subject)
-                self._stop(after, "no phrase", phrases=self.language.likely_phrases(kind))
+                self._stop(after, "no phrase", phrases=tuple(self.language.plain_phrases()))
             for phrase, end in phrases:
                 if not self._fits(subject, phrase.subjects):
                     self._stop(0, f"{phrase.words!r} is said of {one_of(phrase.subjects)}, and this is none.", reach=end, kinds=phrase.subjects)
