@@ -138,7 +138,7 @@ def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) ->
             continue
         number, after = _composed(line, by_first, at)
         before = by_last.get(at)
-        on_some = (before is not None and line[before.first].key == "on" and not token.key.isdecimal())  # "on twenty discs"
+        on_some = before is not None and line[before.first].key == "on" and not token.key.isdecimal()  # "on twenty discs"
         uncounted = before is not None and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles and not on_some
         if number is None or not 1 < number <= _MOST or uncounted:
             continue

@@ -18,6 +18,7 @@ from finishing_kg.chat.wished import attributive
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
 _PAST = "ed"
+_DOES = "shes"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
 
@@ -102,7 +103,7 @@ def unsure_words(line: Line, roles: Roles, slots: dict[str, Slot], complained: b
         doubts.append(_asked(line, "surface", slots.pop("surface")))
     finish = slots.get("finish")
     told = [match for match in roles.goals if finish and set(line.ids(match, "finish")) & set(finish.ids)]
-    aside = told and all(_is_said_to_be(line, match) or _is_half_a_word(line, match) for match in told)
+    aside = told and all(_is_said_to_be(line, match) or _is_half_a_word(line, match) or _is_done_by_something(line, match) for match in told)
     if finish and (aside or (complained and _is_only_seen(line, told))):
         doubts.append(_asked(line, "finish", slots.pop("finish")))
     return doubts
@@ -150,6 +151,13 @@ def _is_mostly_unknown(line: Line, at: int) -> bool:
 def _is_only_seen(line: Line, told: list[Match]) -> bool:
     """Whether a finish in a complaint is told by nothing that wishes it: *my ground face has rings*; *the wheel's gone glassy*."""
     return not told or all(not line.ids(match, "finish", own=True) and role_score(line, match) <= 0 for match in told)
+
+
+def _is_done_by_something(line: Line, match: Match) -> bool:
+    """Whether a word for a finish tells what something does, where nothing is asked or wished: *the pad polishes it*."""
+    first, last = line.sentence(match.first)
+    wished = line.asks(last) or line.cue_between(first, last, "cue-wish", "cue-plan", "cue-ask-plan")
+    return line.words(match.first, match.first + 1).casefold().endswith(_DOES) and not wished
 
 
 def _is_said_to_be(line: Line, match: Match) -> bool:
@@ -202,8 +210,7 @@ def _is_the_flaw(line: Line, told: list[Match]) -> bool:
     vocabulary = line.lexicon.vocabulary
     sound = ("isGraded", "isSound")
     return bool(told) and all(
-        not line.ids(match, "surface", own=True)
-        and not any(vocabulary.holds(each, trait) for each in line.ids(match, "surface") for trait in sound)
+        not line.ids(match, "surface", own=True) and not any(vocabulary.holds(each, trait) for each in line.ids(match, "surface") for trait in sound)
         for match in told
     )
 
