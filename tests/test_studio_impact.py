@@ -13,11 +13,13 @@ from finishing_kg.casebook import Case, load_cases
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
+from finishing_kg.record import replace
 from finishing_kg.rules import load_rules, make_base
 from finishing_kg.studio import init, read_studio
 from finishing_kg.studio.add import add_rule, try_rule
 from finishing_kg.studio.impact import impact, lines_of
 from finishing_kg.studio.library import keep, library_of
+from finishing_kg.studio.trial import Trial
 
 pytestmark = pytest.mark.usefixtures("shipped_once")
 
@@ -249,3 +251,13 @@ def test_what_a_thing_would_change_is_shown_before_it_is_added(
     assert main(["studio", "add", "thing", "pumice", "--also", "quartz sand", *told]) == 2
     assert main(["studio", "add", "thing", "our-wheel", "--kind", "carrier", "--label", "our wheel", *told]) == 2, "the shapes ask for more"
     assert contents(folder) == before
+
+
+def test_rules_that_were_read_anew_are_the_same_rules(knowledge: Knowledge, asking: Library, tmp_path: Path) -> None:
+    """What may change hangs on what the rules say, and not on which copy of them says it."""
+    ours = 'id = "ours"\nif = ["?option uses carrier belt", "the piece has form bas-relief"]\nthen = ["?option is ruled out"]'
+    added = with_rules(knowledge, tmp_path, ours)
+    copied = Knowledge(knowledge.vocabulary, knowledge.language, make_base(replace(rule) for rule in added.base.rules))
+    told = asking.told[ASKING]
+    assert Trial(knowledge, copied).changing(told) == Trial(knowledge, added).changing(told)
+    assert not Trial(knowledge, copied).changing(told)[1], "it is told apart already"

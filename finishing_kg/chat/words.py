@@ -225,7 +225,7 @@ def value_of(written: str, numbers: Mapping[str, int] = NO_NUMBERS) -> Decimal |
             # "Three eighths" are counted; "two and a half" are added.
             total += ((counted or 1) * _PARTS[part]).quantize(_FINEST).normalize() - counted
             counted = Decimal(0)
-        elif not part.isalpha():
+        elif not part.isalpha() and not part[0].isdecimal():  # digits of another script are no number here
             above, below = (Decimal(each) for each in unicodedata.normalize("NFKC", part).split("\u2044"))
             total += above / below
         elif part in ("a", "an", "and"):

@@ -27,7 +27,7 @@ def newly_told_apart(before: Knowledge, after: Knowledge) -> Apart:
     for predicates in (OF_OPTIONS, (*OF_OPTIONS, *OF_STEPS)):
         old, new = (rules_behind(knowledge, predicates) for knowledge in (before, after))
         looked_at, kept = _looked_at(old) ^ _looked_at(new), {rule.id: rule for rule in new}
-        alone = _Alone(before, [rule for rule in old if kept.get(rule.id) is rule])
+        alone = _Alone(before, [rule for rule in old if kept.get(rule.id) == rule])
         found.update((slot, _value(slot, how)) for slot, how in looked_at if not alone.is_told_apart(slot, how))
     if _of_steps(before, old) != _of_steps(after, new) or _with_an_if(before) != _with_an_if(after):
         found.update((part, None) for part in PARTS)  # each value is tried with what rules look at in the steps, and what is told with an *if*
