@@ -35,6 +35,7 @@ def hands_alone(line: Line, found: Tools) -> None:
     where = barred or (named if not driven else None)
     if not hands or (where is None and (named or not told)):
         return
+    # Hands that only tell what is done so far limit nothing, and are nothing to have at hand.
     found.mentioned = [each for each in found.mentioned if each not in hands]
     found.planned = [each for each in found.planned if each not in hands]
     if any(restriction.kind == "only" and set(hands) & set(restriction.ids) for restriction in found.restrictions):

@@ -56,7 +56,7 @@ def _wished_for(line: Line, wish: int, last: int) -> int | None:
         if line.tokens[at].gap or line.tokens[at].key in _NO_LOOK:
             return None
         owner = line.owner[at]
-        if owner is None and line.tokens[at].key.isalpha():
+        if line.is_unknown(at):
             closes = at + 1 == last or line.tokens[at + 1].gap > 0
             return at if closes and pointed else None
         pointed = pointed or line.tokens[at].key in _POINTED or (owner is not None and (owner.is_cue("cue-object") or bool(line.ids(owner, "form"))))

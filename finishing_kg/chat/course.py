@@ -97,7 +97,7 @@ def _is_a_deed(line: Line, at: int, first: int) -> bool:
     owner = line.owner[at]
     if owner is not None and owner.is_cue("cue-made"):
         return True
-    past = line.words(at, at + 1).casefold().endswith("ed") and (owner is None or bool(line.ids(owner, "surface", "finish")))
+    past = line.is_past(at) and (owner is None or bool(line.ids(owner, "surface", "finish")))
     if not past and not (owner is not None and line.is_graded(owner)):
         return False
     return not (at > first and line.between(max(at - 2, first), at, lambda each: line.is_goal(each) or line.cue_at(each, "cue-not")))

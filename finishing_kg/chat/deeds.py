@@ -11,8 +11,7 @@ _INTO = "into"
 def is_done(line: Line, match: Match) -> bool:
     """Whether a word for a finish tells of work that is done, where nothing in its sentence is wished: *is trued*, *has been levelled*."""
     first, _ = line.sentence(match.first)
-    written = line.words(match.first, match.first + 1).casefold()
-    return written.endswith("ed") and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
+    return line.is_past(match.first) and not line.cue_between(first, match.first, "cue-goal", "cue-wish")
 
 
 def is_there(line: Line, match: Match) -> bool:
@@ -25,7 +24,7 @@ def is_told_as_done(line: Line, match: Match) -> bool:
     written, after = line.words(match.first, match.first + 1).casefold(), match.last
     first, _ = line.sentence(match.first)
     names = line.lexicon.vocabulary.names
-    past = written.endswith("ed") or written in {
+    past = line.is_past(match.first) or written in {
         names[each].label for each in line.ids(match, "surface") if line.lexicon.vocabulary.holds(each, "isGraded")
     }  # "ground the logo away"
     done = past and after < len(line.tokens) and not line.tokens[after].gap

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import TYPE_CHECKING
 
 from finishing_kg.advice.ask import Advice, answer_of, understood, with_cautions
@@ -105,6 +106,7 @@ class Dialogue:
         """The answer where a turn tells of several pieces, begins another, or takes up one that waits; ``None`` for any other turn."""
         vocabulary = self.knowledge.vocabulary
 
+        @cache  # the same parts are looked at whether they can be told apart and, if not, which comes first
         def read_part(part: str, waits: tuple[str, ...]) -> Reading:
             return read(vocabulary, part, waits, begins=True)
 

@@ -12,7 +12,7 @@ _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
 _HERE = "here"
-_PAST = ("ed", "ground")
+_GROUND = "ground"  # the past of the deed that is told most
 _TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
 _ROLES = {
@@ -224,13 +224,14 @@ def _is_a_place_of_a_plan(line: Line, cue: Match) -> bool:
 def _begins_with_a_deed(line: Line, first: int) -> bool:
     """Whether a sentence begins with what somebody did, in the way of notes: *frosted the outside with a blaster*."""
     opens = first + 1 < len(line.tokens) and not line.tokens[first + 1].gap and line.cue_at(first + 1, "cue-article")
-    return opens and line.words(first, first + 1).casefold().endswith("ed")
+    return opens and line.is_past(first)
 
 
 def _did_it(line: Line, index: int) -> bool:
     """Whether a word tells what the makers themselves have done: *I polished the front with cerium on felt*."""
     owner = line.owner[index]
-    told = owner is not None and bool(line.ids(owner, "surface", "finish")) and line.words(index, index + 1).casefold().endswith(_PAST)
+    past = line.is_past(index) or line.words(index, index + 1).casefold().endswith(_GROUND)
+    told = owner is not None and bool(line.ids(owner, "surface", "finish")) and past
     return told and index > 0 and not line.tokens[index].gap and line.says(index - 1, "cue-speaker")
 
 

@@ -68,7 +68,7 @@ def _is_denied(line: Line, index: int) -> bool:
 def _counts_something(line: Line, index: int) -> bool:
     """Whether a bare number stands before a word that is not known, which it counts or measures: *20 micorn*, *12 strokes*."""
     after = index + 1
-    return after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
+    return after < len(line.tokens) and not line.tokens[after].gap and line.is_unknown(after)
 
 
 def _goes_on(line: Line, before: int, index: int) -> bool:

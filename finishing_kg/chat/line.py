@@ -115,6 +115,14 @@ class Line:
         match = self.owner[index]
         return match is not None and match.is_cue(*cues)
 
+    def is_unknown(self, index: int) -> bool:
+        """Whether the token is a word that nobody knows."""
+        return self.owner[index] is None and self.tokens[index].key.isalpha()
+
+    def is_past(self, index: int) -> bool:
+        """Whether a word is written as a past: *flattened*; those that are not regular are words of the ontology."""
+        return self.words(index, index + 1).casefold().endswith("ed")
+
     def says(self, index: int, *cues: str) -> bool:
         """Whether a word by itself is one of the named cues, whatever longer phrase it stands in."""
         return any(self.tokens[index].key in self.lexicon.words_of(cue) for cue in cues)

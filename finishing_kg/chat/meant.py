@@ -22,7 +22,7 @@ def meant_for_the_work(line: Line, matches: list[Match]) -> bool:
         return True
     beside = [*line.before(matches[0].first, _DEED_WITHIN), *line.after(matches[-1].last, _DEED_WITHIN)]
     near = [at for at, _ in beside if not any(line.tokens[each].gap for each in range(min(at, matches[-1].last) + 1, max(at, matches[0].first) + 1))]
-    if any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near if at < matches[0].first):
+    if any(line.is_unknown(at) for at in near if at < matches[0].first):
         return False
     return any((owner := line.owner[at]) and line.ids(owner, "finish") for at in near)
 

@@ -88,6 +88,7 @@ class _Reader:
         wet, wet_doubts = water_of(line)
         outside, outside_doubts = outside_of(line, slots)
         intent = intent_of(line, asked, slots, tools, outside)
+        bodies = bodies_of(line)
         about = asked.about or ([*tools.planned, *tools.mentioned] if intent == "why_not" else [])
         return Reading(
             intent=intent,
@@ -124,9 +125,9 @@ class _Reader:
                 *self._torn(),
                 *measured.doubts,
             ),
-            cuts=cuts_of(line),
+            cuts=cuts_of(line, bodies),
             announced=announced(line),
-            bodies=bodies_of(line),
+            bodies=bodies,
             of_all=of_all(line, slots),
             own_body=own_body(line),
             other_piece=other_piece(line),

@@ -165,7 +165,7 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
 
 def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
     """Whether a cue belongs to a grade or a word that is not known, with a break behind it: *now P120, satin*; *my client just rang, polish*."""
-    unknown = line.between(first, last, lambda at: at in line.grades or (line.owner[at] is None and line.tokens[at].key.isalpha()))
+    unknown = line.between(first, last, lambda at: at in line.grades or line.is_unknown(at))
     return unknown and line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
 
 

@@ -29,9 +29,14 @@ _WHOSE = frozenset({"my", "our", "the", "a"})
 _NUMBER, _ONE = "number-", "one"
 
 
-def cuts_of(line: Line) -> tuple[tuple[str, ...], ...]:
-    """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages."""
-    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line), bodies_of(line))
+def cuts_of(line: Line, bodies: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+    """The ways that a message could be cut into pieces, as texts, the most telling first; none for most messages.
+
+    Args:
+        line: the message.
+        bodies: the last of them, as ``bodies_of`` gives it.
+    """
+    ways = (_cut_by_marks(line), _cut(line, "glass"), _cut(line, "form"), _cut_by_sentences(line), _cut_by_bodies(line), bodies)
     return tuple(dict.fromkeys(way for way in ways if len(way) > 1))
 
 
@@ -97,16 +102,31 @@ def _same_body(one: Reading, other: Reading) -> bool:
 
 def _cut(line: Line, kind: str) -> tuple[str, ...]:
     """The text cut before each thing of a kind that is another than the one before it."""
-    places: list[int] = []
+    places = [0]
     for before, after in pairwise(_told(line, kind)):
-        if set(line.ids(before, kind)) & set(line.ids(after, kind)) or line.cue_between(before.last, after.first, *_SAME_PIECE):
-            continue
-        if line.taken_back(before.last, after.first):
+        if _are_one(line, before, after, kind):
             continue
         join = _join(line, before.last, after.first)
-        if join is not None and len(places) < MOST_PIECES - 1:
-            places.append(line.tokens[join].start)
-    return tuple(line.text[first:last] for first, last in pairwise([0, *places, len(line.text)]))
+        if join is not None and len(places) < MOST_PIECES:
+            places.append(join)
+    return _cut_at(line, places)
+
+
+def _cut_at(line: Line, places: list[int]) -> tuple[str, ...]:
+    """The text cut before some tokens; the first piece begins with the text."""
+    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
+    return tuple(line.text[first:last] for first, last in pairwise(starts))
+
+
+def _are_one(line: Line, before: Match, after: Match, *kinds: str) -> bool:
+    """Whether two things are told of one piece: they are the same, either may be meant, or the second takes the place of the first."""
+    same = bool(set(line.ids(before, *kinds)) & set(line.ids(after, *kinds)))
+    return same or line.cue_between(before.last, after.first, *_SAME_PIECE) or line.taken_back(before.last, after.first)
+
+
+def _bodies(line: Line) -> list[Match]:
+    """What is named as the glass or the make and nothing else, and not denied."""
+    return [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
 
 
 def announced(line: Line) -> bool:
@@ -125,8 +145,7 @@ def _cut_by_marks(line: Line) -> tuple[str, ...]:
         listed = bool(announced_at) and announced_at[-1] + 1 < at and _opens_the_next(line, at, announced_at[-1])
         if (marked or listed or at in whose[1:]) and len(places) < MOST_PIECES and _told_between(line, places[-1], at):
             places.append(at)
-    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
-    return tuple(line.text[first:last] for first, last in pairwise(starts))
+    return _cut_at(line, places)
 
 
 def _for_somebody(line: Line, at: int) -> bool:
@@ -148,37 +167,30 @@ def _told_between(line: Line, first: int, last: int) -> bool:
 
 def _cut_by_sentences(line: Line) -> tuple[str, ...]:
     """The text cut before each sentence that names another glass or make, and a finish of its own."""
-    bodies = [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
     goals = [match.first for match in line.matches if line.ids(match, "finish") and not line.negated(match)]
     places = [0]
-    for before, after in pairwise(bodies):
+    for before, after in pairwise(_bodies(line)):
         join = _join(line, before.last, after.first)
         if join is None or not (line.tokens[join].gap > 1 or _opens(line, join) or line.cue_at(join, "cue-join")):
             continue
         first, (_, last) = join, line.sentence(after.first)
-        same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
         wanted = any(places[-1] <= at < first for at in goals) and any(first <= at < last for at in goals)
-        if before.first < first and wanted and not same and not line.taken_back(before.last, after.first) and len(places) < MOST_PIECES:
+        if before.first < first and wanted and not _are_one(line, before, after, *_BODY) and len(places) < MOST_PIECES:
             places.append(first)
-    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
-    return tuple(line.text[first:last] for first, last in pairwise(starts))
+    return _cut_at(line, places)
 
 
 def _cut_by_bodies(line: Line) -> tuple[str, ...]:
     """The text cut before each glass or make that comes with an article of its own behind another one: *and besides that a pressed ashtray*."""
-    bodies = [match for match in line.matches if line.kinds(match) in ({"glass"}, {"make"}) and not match.torn and not line.negated(match)]
-    bodies = [match for match in bodies if match.first not in line.aside]
     places = [0]
-    for before, after in pairwise(bodies):
+    for before, after in pairwise([match for match in _bodies(line) if match.first not in line.aside]):
         article = next((at for at, _ in line.before(after.first, _ARTICLE_WITHIN) if line.says(at, "cue-indefinite", "cue-one-more")), None)
-        same = set(line.ids(before, *_BODY)) & set(line.ids(after, *_BODY)) or line.cue_between(before.last, after.first, *_SAME_PIECE)
-        if article is None or article < before.last or same or line.taken_back(before.last, after.first) or len(places) == MOST_PIECES:
+        if article is None or article < before.last or _are_one(line, before, after, *_BODY) or len(places) == MOST_PIECES:
             continue
         join = _join(line, before.last, article)
         if join is not None and (line.tokens[join].gap > 1 or line.cue_at(join, "cue-join")):
             places.append(join)
-    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
-    return tuple(line.text[first:last] for first, last in pairwise(starts))
+    return _cut_at(line, places)
 
 
 def bodies_of(line: Line) -> tuple[str, ...]:
@@ -192,8 +204,7 @@ def bodies_of(line: Line) -> tuple[str, ...]:
         joined = line.tokens[at].gap > 1 or (join < at and line.tokens[join].gap > 0)
         if joined and one != other and len(places) < MOST_PIECES and not line.cue_between(first, at, *_SAME_PIECE):
             places.append(join)
-    starts = [0, *(line.tokens[at].start for at in places[1:]), len(line.text)]
-    return tuple(line.text[first:last] for first, last in pairwise(starts)) if len(places) > 1 else ()
+    return _cut_at(line, places) if len(places) > 1 else ()
 
 
 def _head_of_a_body(line: Line, at: int) -> str:

@@ -292,7 +292,7 @@ def _off_an_unknown(line: Line, index: int) -> bool:
     """Whether a grade stands in one breath with a tool that is not known: *off the linishing thing, 120*; *off the 120 zizzer*."""
     before = [at for at, _ in line.before(index, 4)]
     near = [*before, *(at for at, _ in line.after(index + 1, 1))]
-    unknown = any(line.owner[at] is None and line.tokens[at].key.isalpha() for at in near)
+    unknown = any(line.is_unknown(at) for at in near)
     return unknown and any(line.cue_at(at, "cue-off") for at in before)
 
 

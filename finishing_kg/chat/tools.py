@@ -80,8 +80,8 @@ def is_tool_here(line: Line, match: Match) -> bool:
 def _is_of_an_unknown(line: Line, match: Match) -> bool:
     """Whether an unknown word stands right beside a word that also names bodies: *a boral plate*; *plate stuff, sawn*."""
     before, after = match.first - 1, match.last
-    behind = after < len(line.tokens) and not line.tokens[after].gap and line.owner[after] is None and line.tokens[after].key.isalpha()
-    ahead = before >= 0 and not line.tokens[match.first].gap and line.owner[before] is None and line.tokens[before].key.isalpha()
+    behind = after < len(line.tokens) and not line.tokens[after].gap and line.is_unknown(after)
+    ahead = before >= 0 and not line.tokens[match.first].gap and line.is_unknown(before)
     return ahead or (behind and match.last - match.first == 1)
 
 

@@ -17,7 +17,6 @@ from finishing_kg.chat.wished import attributive
 # A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
-_PAST = "ed"
 _DOES = "shes"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
@@ -181,13 +180,13 @@ def _is_taken_back(line: Line, match: Match) -> bool:
     """Whether something unknown takes the place of a word: *lead crystal, no wait, leadfree stuff*."""
     end = len(line.tokens)
     cue = next((at for at in range(match.last, min(match.last + 3, end)) if line.cue_at(at, "cue-correction")), None)
-    if cue is None or line.between(match.last, cue, lambda at: bool((owner := line.owner[at]) and owner.senses.things)):
+    if cue is None or line.between(match.last, cue, lambda at: _tells(line, at)):
         return False
     owner = line.owner[cue]
     first = owner.last if owner else cue + 1
     last = next((at for at in range(first + 1, end) if line.tokens[at].gap), end)
     known = line.between(first, last, lambda at: at in line.grades or at in line.measures or at in line.bare or _tells(line, at))
-    return first < end and not known and line.between(first, last, lambda at: _is_unknown(line, at))
+    return first < end and not known and line.between(first, last, line.is_unknown)
 
 
 def _tells(line: Line, at: int) -> bool:
@@ -217,7 +216,7 @@ def _is_the_flaw(line: Line, told: list[Match]) -> bool:
 
 def _is_half_a_word(line: Line, match: Match) -> bool:
     """Whether a word is joined by a hyphen to one that is not known: *that pre-shine look*."""
-    if not match.first or line.tokens[match.first].gap or not _is_unknown(line, match.first - 1):
+    if not match.first or line.tokens[match.first].gap or not line.is_unknown(match.first - 1):
         return False
     return line.text[line.tokens[match.first - 1].end : line.tokens[match.first].start] == "-"
 
@@ -225,13 +224,9 @@ def _is_half_a_word(line: Line, match: Match) -> bool:
 def _goes_on_unknown(line: Line, match: Match) -> bool:
     """Whether an unknown word behind a tool ends the clause: *felt bobbs*; *my flat lap's knackered*; not *paper hurts an edge*."""
     end, after = len(line.tokens), match.last
-    if after == end or line.tokens[after].gap or not _is_unknown(line, after):
+    if after == end or line.tokens[after].gap or not line.is_unknown(after):
         return False
     return after + 1 == end or line.tokens[after + 1].gap > 0 or line.cue_at(after + 1, "cue-and", "cue-or")
-
-
-def _is_unknown(line: Line, at: int) -> bool:
-    return line.owner[at] is None and line.tokens[at].key.isalpha()
 
 
 def _with_what_was_done(line: Line, match: Match) -> bool:
@@ -252,7 +247,7 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
         meant = line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if")
         if meant or (owner is not None and line.ids(owner, "finish", *TOOLS)):
             return False
-        unknown = unknown or (here and (_is_unknown(line, at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
+        unknown = unknown or (here and (line.is_unknown(at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
         here = here and not line.tokens[at].gap
     return unknown
 
@@ -262,7 +257,7 @@ def _was_done(line: Line, means: int) -> bool:
     for at, _ in line.before(means, _REACH):
         if line.tokens[at + 1].gap or line.is_goal(at) or line.cue_at(at, "cue-plan", "cue-ask-plan"):
             return False
-        if _is_unknown(line, at) and line.words(at, at + 1).casefold().endswith(_PAST):
+        if line.is_unknown(at) and line.is_past(at):
             return at > 0 and line.cue_at(at - 1, "cue-first-person", "cue-others")
     return False
 
@@ -272,6 +267,6 @@ def _of_another_lack(line: Line, match: Match) -> bool:
     for at, _ in line.before(match.first, _REACH):
         if line.cue_at(at, "cue-without", "cue-not"):
             return False
-        if _is_unknown(line, at) and at + 1 < match.first:
+        if line.is_unknown(at) and at + 1 < match.first:
             return True
     return False
