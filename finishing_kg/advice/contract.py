@@ -364,6 +364,9 @@ class Answer(_Part):
     other_pieces: list[Understood] = field(
         default_factory=list, metadata={"description": "Pieces of the conversation that wait, the next one first, as they were understood."}
     )
+    heard: list[Understood] = field(
+        default_factory=list, metadata={"description": "What was heard in a long story, piece by piece: it counts once the maker says yes to it."}
+    )
 
 
 PlanTable = dict[str, dict[str, str | dict[str, str]] | list[dict[str, str | bool]]]

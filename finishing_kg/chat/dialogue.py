@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
+from finishing_kg.chat.saying_back import TELL_IN_SHORT, agrees, is_a_story, said_back
 from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, PARTING, TRADING
 from finishing_kg.chat.several import first_told, told_apart
 from finishing_kg.chat.tentative import deciding
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
     from finishing_kg.advice.diagnose import Diagnosis
     from finishing_kg.chat.rejection import Rank
 
+# Kinds of answer for which something of the piece was taken.
+_OF_THE_PIECE = frozenset({"route", "question", "no_route", "diagnosis"})
 _QUESTIONS = ("why", "why_not", "compare", "what_if")
 _OUTSIDE = {
     TRADING: "Prices and shops are outside what I know: I know how glass is ground, smoothed, polished and blasted.",
@@ -58,6 +62,7 @@ class Dialogue:
         book: the reasons of what was said last, with their proofs.
         rank: puts rules that are proposed after a rejected advice into order; without it the narrowest comes first.
         held: pieces that wait, the next one first.
+        heard: a long story that was said back and that nobody agreed to yet, or ``None``.
     """
 
     def __init__(self, knowledge: Knowledge, *, whole: bool = True, asking: bool = True) -> None:
@@ -70,6 +75,7 @@ class Dialogue:
         self.turns: list[str] = []
         self.book = self._book_of_answer = ReasonBook()
         self.held: list[Held] = []
+        self.heard: str | None = None
         self._number = 1
         self._wished: tuple[str, ...] = ()
         self._remarks = Remarks()
@@ -87,6 +93,36 @@ class Dialogue:
     def say(self, text: str) -> Answer:
         """The answer to one turn, whatever was typed."""
         self.turns.append(text)
+        if self.heard is not None and (answer := self._after_a_story(self.heard, text)) is not None:
+            return answer
+        return self._said_back(text) if is_a_story(self.knowledge.vocabulary, text) else self._counted(text)
+
+    def _said_back(self, text: str) -> Answer:
+        """What was heard in a long story, put to the maker; what tells nothing of a piece is answered at once."""
+        told = copy(self)._counted(text)
+        if told.kind not in _OF_THE_PIECE:
+            return self._counted(text)
+        self.heard = text
+        return said_back(self.knowledge.vocabulary, told, understood(self.knowledge, self.case))
+
+    def _after_a_story(self, heard: str, text: str) -> Answer | None:
+        """The answer to the turn after a story that was said back; ``None`` where it is another story."""
+        if is_a_story(self.knowledge.vocabulary, text):
+            return None
+        agreed = agrees(self.knowledge.vocabulary, text)
+        if agreed is False:
+            self.heard = None
+            return self._aside("question", TELL_IN_SHORT)
+        so = copy(self)
+        so.heard = None
+        answer = so._counted(heard) if agreed else (so._counted(heard), so._counted(text))[1]
+        if not agreed and answer.kind not in _OF_THE_PIECE:
+            return self._said_back(heard)
+        self.__dict__.update(so.__dict__)
+        return answer
+
+    def _counted(self, text: str) -> Answer:
+        """The answer to one turn, all of which counts."""
         if " rule" in text and (told := self._without_rules(text)) is not None:
             return told
         if ":" in text and (right := self._put_right(text)) is not None:

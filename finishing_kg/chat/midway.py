@@ -29,7 +29,7 @@ _PARTS: dict[str, Any] = {kind.__name__: kind for kind in (Case, Quantity, Doubt
 _PARTS |= {name: kind for name, kind in vars(contract).items() if hasattr(kind, "__record_fields__")}
 _ROWS: dict[str, Any] = {"tuple": tuple, "list": list, "frozenset": frozenset}
 _AS_IT_IS = (str, int, float, bool, type(None))
-_PIECE = ("case", "answer", "held", "_number", "_wished", "_meant")
+_PIECE = ("case", "answer", "held", "heard", "_number", "_wished", "_meant")
 
 
 def standing(dialogue: Dialogue) -> Plain:

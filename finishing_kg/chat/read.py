@@ -28,7 +28,7 @@ from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
 # Words with these roles alone are told as not used.
-_SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", OTHER_MATERIAL}
+_SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", "cue-agree", OTHER_MATERIAL}
 
 
 def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), begins: bool = False) -> Reading:

@@ -26,6 +26,8 @@ KIND_WORDS = {
     "error": "Could not be used",
 }
 
+YES = "yes"
+"""What is said to a story that was heard as it was meant."""
 
 _LEVELS = {"stop": ("×", "Stop"), "caution": ("▲", "Caution"), "note": ("·", "Note")}
 
@@ -80,7 +82,8 @@ def parts_of(answer: Answer, told: frozenset[str] = frozenset()) -> Iterator[Par
     for hint in (each for each in answer.hints if each.id not in told):
         yield replace(_part(answer, ("note", "·", "Worth knowing"), hint.text, hint.reason), note=hint.id)
     for asked in answer.ask_back:
-        yield Part("question", "?", "Tell me", _asked(asked), Subject(text=clean(asked.text)), asked.about, tuple(asked.choices))
+        turn = YES if answer.heard else ""
+        yield Part("question", "?", "Tell me", _asked(asked), Subject(text=clean(asked.text)), asked.about, tuple(asked.choices), turn)
     for rule in answer.proposed_rules:
         changes = f"It changes the advice in {rule.cases} cases of the library." if rule.cases is not None else ""
         sentence = f"If {', and '.join(rule.conditions)}, then {' and '.join(rule.conclusions)}."
