@@ -32,7 +32,11 @@ def hands_alone(line: Line, found: Tools) -> None:
         for each in line.ids(match, "machine")
         if each not in hands
     }
-    where = barred or (named if not driven else None)
+    meant = barred is None and named is not None and _is_of_a_plan(line, found, named)
+    where = barred or (named if not driven and not meant else None)
+    if meant and not driven:
+        found.planned += [each for each in hands if each not in found.planned]
+        return
     if not hands or (where is None and (named or not told)):
         return
     # Hands that only tell what is done so far limit nothing, and are nothing to have at hand.
@@ -47,6 +51,12 @@ def hands_alone(line: Line, found: Tools) -> None:
             kept.append(Restriction(restriction.kind, ids, restriction.words, restriction.together))
     alone = [Restriction("only", tuple(hands), line.words(where.first, where.last))] if where else []
     found.restrictions = [*kept, *alone]
+
+
+def _is_of_a_plan(line: Line, found: Tools, match: Match) -> bool:
+    """Whether the hands are to do what the maker has in mind, which limits nothing: *next: loose F600 on a plate, by hand*."""
+    planned = [each for group in found.groups if group.role == "planned" for each in group.matches]
+    return any(line.sentence(each.first) == line.sentence(match.first) for each in planned)
 
 
 def _of_the_work(line: Line, match: Match) -> bool:

@@ -27,7 +27,25 @@ def leave_open(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades,
         forms: the places that are told of the piece, whichever was chosen.
     """
     unknown = _of_an_unknown_wish(line, roles, slots)
+    unknown += _of_a_correction(line, roles, slots)
     return [*unknown, *_of_two_places(line, roles, slots, forms), *_of_a_grade_there(line, slots, grades), *_of_two_grades(line, grades)]
+
+
+def _of_a_correction(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
+    """A part that was taken from before a correction, where another of its kind stands behind it, is open: *the outside, oh no, I mean the inside*."""
+    doubts = []
+    for kind, slot in list(slots.items()):
+        every = roles.surfaces if kind == "surface" else roles.goals if kind == "finish" else line.matches
+        named = [match for match in every if line.ids(match, kind) and not match.torn and not line.negated(match)]
+        taken = [match for match in named if set(line.ids(match, kind)) & set(slot.ids)]
+        others = (match for match in named if taken and match.first >= taken[-1].last and line.taken_back(taken[-1].last, match.first))
+        other = next(others, None)
+        if other is not None:
+            del slots[kind]
+            words = line.words(other.first, other.last)
+            text = f"“{slot.words}” or “{words}”: you corrected yourself, and I am not sure which of the two is meant. Which is it?"
+            doubts.append(Doubt(kind, text, tuple(dict.fromkeys((*slot.ids, *line.ids(other, kind))))))
+    return doubts
 
 
 def _of_an_unknown_wish(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
@@ -127,22 +145,27 @@ def _of_a_grade_there(line: Line, slots: dict[str, Slot], grades: Grades) -> lis
 
 
 def _of_two_grades(line: Line, grades: Grades) -> list[Doubt]:
-    """Another number stands by itself behind the grade that was taken, and nothing tells what it is: *edge at 320, I just looked, 220*."""
+    """Another number stands behind the grade that was taken, by itself or after a correction, and nothing tells what it is: *at 320, I looked, 220*."""
     taken = grades.surface
     if taken is None:
         return []
     marks = sorted({**line.grades, **line.bare}.items())
     held = [at for at, mark in marks if mark.words == taken.words]
     placed = {words.words for words in (grades.goal, grades.planned, taken) if words is not None}
-    others = [mark.words for at, mark in marks if held and at > held[-1] and mark.words not in placed and _is_a_grade_by_itself(line, at)]
+    behind = [(at, mark.words) for at, mark in marks if held and at > held[-1] and mark.words not in placed and _may_be_a_grade(line, at)]
+    others = [words for at, words in behind if _stands_by_itself(line, at) or line.taken_back(held[-1] + 1, at)]
     if not others:
         return []
     grades.surface = None
     return [Doubt("surface_grade", f"“{taken.words}” or “{others[-1]}”: which of the two was the surface ground with?")]
 
 
-def _is_a_grade_by_itself(line: Line, at: int) -> bool:
-    """Whether a number has its clause to itself and may be a grade."""
-    alone = line.tokens[at].gap > 0 and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
+def _stands_by_itself(line: Line, at: int) -> bool:
+    """Whether a number has its clause to itself."""
+    return line.tokens[at].gap > 0 and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
+
+
+def _may_be_a_grade(line: Line, at: int) -> bool:
+    """Whether a number is as large as grades are, and nothing else."""
     fits = at in line.grades or COARSEST <= int(line.bare[at].words) <= FINEST
-    return alone and fits and at not in line.described | line.planned | line.measures.keys() | line.aside
+    return fits and at not in line.described | line.planned | line.measures.keys() | line.aside

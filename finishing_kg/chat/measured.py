@@ -20,6 +20,7 @@ _WIDE, _LONG = frozenset({"wide", "broad", "width"}), frozenset({"long", "length
 _OURS = frozenset({"i", "we", "ive", "weve"})
 # A length that is shorter, in mm, is no breadth of a round body; so far before a length the body may stand, in the costs of ``Line.before``.
 _LEAST_ROUND, _ROUND_WITHIN = 8, 7
+_WIDEST_BAND = 30  # in mm
 # A bare number this large beside *turns* can only be turns a minute.
 _LEAST_TURNS = 100
 
@@ -33,7 +34,7 @@ class Measured:
         tool: measures of the wheel and the spindle of the maker's own plan.
         unused: measures that could not be placed, as written.
         doubts: measures that could be read in two ways.
-        torn: what was told of the piece with two values, of which neither is taken.
+        torn: what was told with two values, of which neither is taken.
     """
 
     piece: dict[str, Quantity] = field(default_factory=dict)
@@ -73,6 +74,7 @@ def measures_of(line: Line) -> Measured:
             line.described.add(index)
     for name in found.torn:
         found.piece.pop(name, None)
+        found.tool.pop(name, None)
     return found
 
 
@@ -89,10 +91,9 @@ def _place(found: Measured, name: str | None, words: str, quantity: Quantity) ->
         found.unused.append(words)
     elif name in held and held[name] != quantity:
         found.unused.append(words)
-        kept = f"the first, {held[name]}, was kept. What is it of?" if held is found.tool else f"neither it nor {held[name]} is taken. Which is it?"
-        found.doubts.append(Doubt("measures", f"“{words}” is a second value for the same measure; {kept}"))
-        if held is found.piece:
-            found.torn.add(name)
+        text = f"“{words}” is a second value for the same measure; neither it nor {held[name]} is taken. Which is it?"
+        found.doubts.append(Doubt("measures", text))
+        found.torn.add(name)
     else:
         held[name] = quantity
 
@@ -107,8 +108,8 @@ def _named(line: Line, index: int, dimension: str) -> str | None:
         owner = line.owner[at]
         for cue in sorted(owner.senses.cues) if owner else ():
             phrase = line.lexicon.vocabulary.phrases.get(cue.removeprefix(_CUE)) if cue.startswith(_CUE) else None
-            if phrase and phrase.id == "diameter" and line.tokens[at].key in _WIDE and _is_long(line, index):
-                continue  # "45 cm long and 30 cm wide" has no diameter
+            if phrase and phrase.id == "diameter" and line.tokens[at].key in _WIDE and (_is_long(line, index) or _is_of_a_band(line, index)):
+                continue  # "45 cm long and 30 cm wide" and "a bevel 1 inch wide" have no diameter
             if phrase and dimension in {line.lexicon.vocabulary.units.by_symbol[symbol].dimension for symbol in phrase.units}:
                 return phrase.id
     return None
@@ -118,6 +119,18 @@ def _is_long(line: Line, index: int) -> bool:
     """Whether the sentence of a measure tells a length too."""
     first, last = line.sentence(index)
     return any(at in line.measures and at + 1 < last and line.tokens[at + 1].key in _LONG for at in range(first, last))
+
+
+def _is_of_a_band(line: Line, index: int) -> bool:
+    """Whether a small measure behind an edge tells how wide the band is that was worked along it."""
+    units, quantity = line.lexicon.vocabulary.units, line.measures[index].quantity
+    if quantity is None or units.by_symbol[quantity.unit].dimension != "length" or units.convert(quantity, "mm").mid > _WIDEST_BAND:
+        return False
+    for at, _ in line.before(index, _REACH):
+        owner = line.owner[at]
+        if owner is not None and (line.ids(owner, "form") or owner.is_cue("cue-object")):
+            return any(line.lexicon.vocabulary.holds(each, "isEdgeLike") for each in line.ids(owner, "form"))
+    return False
 
 
 def _before_a_place(line: Line, places: list[int]) -> list[int]:

@@ -7,6 +7,9 @@ from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
 
+_MESH = "mesh"
+
+
 def merge(vocabulary: Vocabulary, case: Case, reading: Reading) -> tuple[Case, list[Doubt]]:
     """The case with what a turn says, and what could not be taken for certain."""
     doubts = list(reading.doubts)
@@ -95,12 +98,15 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
     from finishing_kg.quantities import read_grade
 
     reads = read_grade(vocabulary, written, None, hold)
+    loosely = not reads and written.casefold().endswith(_MESH)
+    if loosely:  # what is sold and spoken of as "220 mesh" is grit 220; a sieve of that number there is none
+        reads = read_grade(vocabulary, written[: -len(_MESH)].strip(), None, hold)
     if not reads:
         doubts.append(Doubt("surface_grade", f"I know no grade {written!r}. Which grade left the surface?"))
         return case
     first, others = reads[0], [read for read in reads[1:] if grain(vocabulary, read.grade).mid != grain(vocabulary, reads[0].grade).mid]
     assumed = {part: because for part, because in case.assumed.items() if part != "surface_grade"}
-    if reading.surface_grade.bare and others:
+    if (reading.surface_grade.bare or loosely) and others:
         label = vocabulary.names[first.grade].label
         further = ", ".join(
             f"{vocabulary.names[read.grade].label} would be {grain(vocabulary, read.grade).mid.normalize():f} µm" for read in others[:3]

@@ -20,12 +20,12 @@ from finishing_kg.vocabulary import Vocabulary
 _COUNT, _BATCH, _PIECES, _NOT, _NO_COUNT = "count-", "batch", "pieces", "not", "no-count"
 _JOINED = "joined"
 _PREFIX = "remark-"
-_LONGEST = 4
+_LONGEST = 5
 _NEGATED_WITHIN = 3  # words between a *not* and what it turns round
 _DESCRIBED_WITHIN = 5  # words between a number and the body that it counts: *12 small lead crystal tumblers*
 _SHORT = frozenset({"pcs"})  # a plural without its ending taken off
 _MOST = 10_000
-_TEN, _HUNDRED = 10, 100
+_TEN, _DOZEN, _HUNDRED = 10, 12, 100
 _FIGURES = 3  # a number put right has fewer figures than a grade
 _SENTENCE_END = 3
 
@@ -153,6 +153,9 @@ def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) ->
 def _composed(line: list[Token], by_first: dict[int, _Hit], at: int) -> tuple[int | None, int]:
     """A number in digits or in one or more words, *twenty-five* or *one hundred and twenty*, and the index behind it."""
     number, after = _number(line[at], by_first.get(at), at)
+    dozens = _number(line[after], by_first.get(after), after) if after < len(line) and not line[after].gap else (None, after)
+    if number is not None and number < _DOZEN and dozens[0] == _DOZEN and line[after].key == "dozen":
+        return number * _DOZEN, dozens[1]  # "3 dozen"
     while number is not None and not line[at].key.isdecimal() and after < len(line):
         on = after + (number % _HUNDRED == 0 and line[after].key == "and" and not line[after].gap)
         if on == len(line) or line[on].gap or line[on].key.isdecimal():

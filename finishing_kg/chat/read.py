@@ -27,6 +27,7 @@ from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
+_WORK = "ing"
 # Words with these roles alone are told as not used.
 _SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", "cue-agree", OTHER_MATERIAL}
 
@@ -90,6 +91,9 @@ class _Reader:
         intent = intent_of(line, asked, slots, tools, outside)
         bodies = bodies_of(line)
         about = asked.about or ([*tools.planned, *tools.mentioned] if intent == "why_not" else [])
+        planned = [each for each in tools.planned if not self._is_its_way(each, tools.planned, slots)] + _at_hand_for_it(line, tools, wet is False)
+        if not planned and measured.tool.keys() == {"wheelDiameter"}:
+            measured.unused.append(str(measured.tool.pop("wheelDiameter")))  # how large a wheel at hand is, plans nothing
         return Reading(
             intent=intent,
             slots=slots,
@@ -98,7 +102,7 @@ class _Reader:
             grades=tuple(grades.others),
             restrictions=tuple(tools.restrictions),
             about=self._names(about),
-            planned=self._names(tools.planned + _at_hand_for_it(line, tools, wet is False)),
+            planned=self._names(planned),
             mentioned=self._names(tools.mentioned),
             faults=self._names(symptoms.faults),
             after=self._names(after),
@@ -135,6 +139,16 @@ class _Reader:
             goes_on=bool(line.tokens) and line.cue_at(0, "cue-then"),
             further=further(line),
         )
+
+    def _is_its_way(self, planned: str, every: list[str], slots: dict[str, Slot]) -> bool:
+        """Whether a tool is told by its work alone, which is the one way to the finish: *an even frost, by blasting*."""
+        ways = [
+            name.id
+            for name in self.vocabulary.things("carrier")
+            if "finish" in slots and set(slots["finish"].ids) & set(self.vocabulary.related(name.id, "serves"))
+        ]
+        words = (self.line.words(match.first, match.last) for match in self.line.matches if planned in match.senses.things)
+        return every == [planned] == ways and all(each.casefold().endswith(_WORK) for each in words)
 
     def _names(self, ids: list[str]) -> tuple[Name, ...]:
         return tuple(self.vocabulary.names[each] for each in ids)

@@ -151,7 +151,9 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
             break
         if line.ids(owner, "surface", "finish") and not line.cue_between(index + 1, match.first, "cue-or", "cue-and"):
             spent += _SPENT
-    for index, distance in line.after(match.last, _REACH_AFTER):
+    for index, distance in line.after(match.last, _REACH_AFTER, widest_gap=1):
+        if line.tokens[index].gap and not _closes(line, index):
+            break
         if line.cue_at(index, "cue-goal-after"):
             score += 9 - distance
             break
@@ -161,6 +163,12 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
     if graded:
         score += _REACH if _ends_there(line, match) else -_STRONG
     return score
+
+
+def _closes(line: Line, index: int) -> bool:
+    """Whether what stands behind a comma ends the sentence: *clear, please*."""
+    owner = line.owner[index]
+    return owner is not None and owner.is_cue("cue-goal-after") and owner.last == line.sentence(index)[1]
 
 
 def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
@@ -191,7 +199,7 @@ def _bounds_it(line: Line, at: int) -> bool:
 def _of_a_tool(line: Line, match: Match) -> bool:
     """Whether *is broken* is said of a tool and not of the piece."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
-    return before is not None and bool(line.ids(before, *TOOLS))
+    return before is not None and bool(line.ids(before, *TOOLS)) and not before.is_cue("cue-flat-body")
 
 
 def _possessive(line: Line, cue: Match) -> bool:

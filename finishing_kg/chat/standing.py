@@ -16,7 +16,7 @@ def stands_at(line: Line, index: int) -> bool:
         return False
     if line.tokens[index].gap == 0 and index and line.cue_at(index - 1, "cue-not", "cue-instead"):
         return False
-    return any(told(line, index) for told in (_at_a_place, _until_now, _before_its_place, _in_brackets, _what_next, _from_there))
+    return any(told(line, index) for told in (_at_a_place, _until_now, _before_its_place, _in_brackets, _what_next, _from_there, _off_it))
 
 
 def _is_alone(line: Line, index: int) -> bool:
@@ -35,6 +35,8 @@ def _at_a_place(line: Line, index: int) -> bool:
     before = line.owner[at - 1]
     if before is None:
         return False
+    if before.is_cue("cue-plain", "cue-side") and at - 2 >= first and not line.tokens[at - 1].gap:
+        before = line.owner[at - 2] or before  # "convex fronts at 600"
     place = before.is_cue("cue-object") or bool(line.ids(before, "form"))
     planned = line.cue_between(first, index, *_PLANS) or line.cue_between(index, last, "cue-first")
     if place and planned:
@@ -89,3 +91,11 @@ def _from_there(line: Line, index: int) -> bool:
     owner = line.owner[after]
     behind = line.owner[owner.last] if owner is not None and owner.last < len(line.tokens) else None
     return behind is not None and bool(line.ids(behind, "finish"))
+
+
+def _off_it(line: Line, index: int) -> bool:
+    """*Comes from the 800 disc*, *off the 600*; what the work came off left the surface."""
+    if not index or line.tokens[index].gap or not line.cue_at(index - 1, "cue-off", "cue-after") or line.tokens[index - 1].key != "the":
+        return False
+    first, _ = line.sentence(index)
+    return not line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-wish")

@@ -99,9 +99,12 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
         lacking = any(line.cue_at(index, "cue-without") and not line.tokens[index + 1].gap for index, _ in line.before(hit.first, 2))
         if lacking or hit.first in line.aside or _is_asked_for(line, hit):
             continue
-        if _covered(line, hit) or (hit.weak and not _complained(line, hit, grieved)):
+        if _covered(line, hit):
             continue
-        if unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved), surely=surely):
+        seen = hit.weak and not _complained(line, hit, grieved)
+        if seen and not _is_only_told(line, hit, asked):
+            continue
+        if seen or unsure_fault(line, hit.first, hit.last, weak=hit.weak, repaired=hit.repaired, grieved=bool(grieved), surely=surely):
             found.unnamed = line.words(hit.first, hit.last)
             found.unsure.append(doubt_of_fault(line, found.unnamed, hit.fault))
             found.tokens.update(range(hit.first, hit.last))
@@ -121,6 +124,15 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
     if found.faults:
         found.tokens.update(index for first, last in grieved for index in range(first, last) if line.owner[index] is None)
     return found
+
+
+def _is_only_told(line: Line, hit: _Hit, asked: Intent | None) -> bool:
+    """Whether what may be a complaint stands where nothing is wished or asked, and is no surface by its own name: *the base does have swirl marks*."""
+    wished = line.any_cue("cue-wish", "cue-ask-plan", "cue-plan", "cue-remove") or line.between(0, len(line.tokens), line.is_goal)
+    if asked is not None or wished or any(line.asks(last) for _, last in set(line.sentences)):
+        return False
+    owners = [owner for owner in line.owner[hit.first : hit.last] if owner is not None]
+    return bool(owners) and not any(line.ids(owner, "surface", own=True) or owner.is_cue("cue-correction") for owner in owners)
 
 
 def _unnamed(line: Line, every: list[tuple[int, int, str]], words: _Words, found: Symptoms) -> None:

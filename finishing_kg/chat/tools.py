@@ -13,6 +13,7 @@ from finishing_kg.chat.reading import TOOLS, Doubt, Restriction, RestrictionKind
 from finishing_kg.chat.weighed import doubt_of_tools, unsure_tools
 from finishing_kg.chat.words import tokens
 from finishing_kg.record import field, record
+from finishing_kg.vocabulary import Vocabulary
 
 _OPEN = "open"  # the role of tools of which it is asked what was said
 
@@ -47,8 +48,25 @@ def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
     spoken_for = skipped | line.described
     tools = [match for match in line.matches if line.ids(match, *TOOLS) and not match.torn and match.first not in spoken_for]
     tools = [match for match in tools if is_tool_here(line, match) and _of_the_maker(line, match)]
-    wrong = {match.first for match, after in pairwise(tools) if _taken_back(line, match, after)}
-    return [match for match in tools if match.first not in wrong]
+    wrong = [match for match, after in pairwise(tools) if _taken_back(line, match, after)]
+    wrong += [match for after in tools if (match := _put_right_by(line, tools, after)) is not None]
+    named = {each for match in wrong for each in match.senses.things}
+    return [match for match in tools if match not in wrong and not (_is_denied_again(line, match) and named.issuperset(match.senses.things))]
+
+
+def _put_right_by(line: Line, tools: list[Match], after: Match) -> Match | None:
+    """The tool that another takes the place of, right behind a word that corrects: *pumice on the brush wheel, or rather cerium*."""
+    at = after.first
+    while at and not line.tokens[at].gap and line.cue_at(at - 1, "cue-article", "cue-stop") and not line.cue_at(at - 1, "cue-correction"):
+        at -= 1
+    if not at or not line.cue_at(at - 1, "cue-correction"):
+        return None
+    return next((match for match in reversed(tools) if match.last < at and line.kinds(match) & line.kinds(after)), None)
+
+
+def _is_denied_again(line: Line, match: Match) -> bool:
+    """Whether a tool is only named to say that it was not meant: *oops, I meant cork, not felt*."""
+    return match.first > 0 and line.tokens[match.first - 1].key == "not"
 
 
 def _of_the_maker(line: Line, match: Match) -> bool:
@@ -70,11 +88,27 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False  # "fibre wheel marks" are left by it
     if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
         return False  # "nothing coated" tells of the glass
-    if _is_a_body(line, match) or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match)):
+    if _is_a_bead(line, match) or _is_a_body(line, match) or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match)):
         return False
     if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
+
+
+def _is_a_bead(line: Line, match: Match) -> bool:
+    """Whether a word for round bodies is no grain, since nothing is spoken of that a jet of grain does: *60 beads, all lampworked*."""
+    if not match.is_cue("cue-round") or not line.ids(match, "mineral"):
+        return False
+    of_a_jet = _of_a_jet(line.lexicon.vocabulary)
+    return not any(of_a_jet.intersection(other.senses.things) for other in line.matches)
+
+
+def _of_a_jet(vocabulary: Vocabulary) -> set[str]:
+    """What blasts and what is blasted: the nozzle, the cabinet that it stands in, the frosts and the surface that they leave."""
+    jets = [name.id for name in vocabulary.things("carrier") if vocabulary.related(name.id, "takesHold") == ["air-borne"]]
+    blasts = [name.id for name in vocabulary.things("finish") if vocabulary.holds(name.id, "isABlast")]
+    machines = [each for jet in jets for each in vocabulary.related(jet, "isDrivenBy")]
+    return {*jets, *machines, *blasts, *(each for blast in blasts for each in vocabulary.related(blast, "leavesSurface"))}
 
 
 def _is_of_an_unknown(line: Line, match: Match) -> bool:
