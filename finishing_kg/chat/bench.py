@@ -55,17 +55,24 @@ def hands_alone(line: Line, found: Tools) -> None:
 
 def _is_of_a_plan(line: Line, found: Tools, match: Match) -> bool:
     """Whether the hands are to do what the maker has in mind, which limits nothing: *next: loose F600 on a plate, by hand*."""
-    planned = [each for group in found.groups if group.role == "planned" for each in group.matches]
+    meant = {*found.planned, *found.mentioned}
+    planned = [each for group in found.groups for each in group.matches if each is not match and meant & set(line.ids(each, *TOOLS))]
+    planned += [each for group in found.groups if group.role == "planned" for each in group.matches]
     return any(line.sentence(each.first) == line.sentence(match.first) for each in planned)
 
 
 def _of_the_work(line: Line, match: Match) -> bool:
     """Whether a sentence speaks of the work to come, and not only of the hands, or of what is done: *spent hours on it by hand*."""
     first, last = line.sentence(match.first)
-    if line.cue_between(first, match.first, "cue-spent"):
+    if line.cue_between(first, match.first, "cue-spent") or (match.first - 1 in line.grades and not _is_wished_there(line, first, last)):
         return False
     others = any((owner := line.owner[at]) and owner is not match and owner.senses.things for at in range(first, last))
     return others or all(line.owner[at] is not None for at in range(first, last))
+
+
+def _is_wished_there(line: Line, first: int, last: int) -> bool:
+    """Whether a sentence wishes, plans or asks; else a grade in it that is worked *by hand* is done."""
+    return line.asks(last) or line.cue_between(first, last, "cue-wish", "cue-plan", "cue-ask-plan") or line.between(first, last, line.is_goal)
 
 
 def _barred(line: Line, match: Match) -> bool:

@@ -32,7 +32,7 @@ def leave_open(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades,
 
 
 def _of_a_correction(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
-    """A part that was taken from before a correction, where another of its kind stands behind it, is open: *the outside, oh no, I mean the inside*."""
+    """A part taken from before a correction, where another of its kind stands behind it, is open: *the outside, oh no, I mean the inside*."""
     doubts = []
     for kind, slot in list(slots.items()):
         every = roles.surfaces if kind == "surface" else roles.goals if kind == "finish" else line.matches
@@ -145,7 +145,7 @@ def _of_a_grade_there(line: Line, slots: dict[str, Slot], grades: Grades) -> lis
 
 
 def _of_two_grades(line: Line, grades: Grades) -> list[Doubt]:
-    """Another number stands behind the grade that was taken, by itself or after a correction, and nothing tells what it is: *at 320, I looked, 220*."""
+    """Another number stands behind the grade that was taken, by itself or after a correction, and nothing tells its part: *at 320, I looked, 220*."""
     taken = grades.surface
     if taken is None:
         return []

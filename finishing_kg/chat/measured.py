@@ -62,6 +62,9 @@ def measures_of(line: Line) -> Measured:
         dimension = units.by_symbol[mark.quantity.unit].dimension
         name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension) or _of_wheel(line, index)
         name = name or _allowed(line, index, dimension) or _of_what_is_round(line, index, mark.quantity)
+        if name in _OF_THE_TOOL and _is_past(line, index):
+            found.unused.append(mark.words)
+            continue
         if placed and placed[2] == dimension and line.taken_back(placed[0] + 1, index) and name in (None, placed[1]):
             name = placed[1]  # "3 mm thick, I mean 5 mm"
             found.piece.pop(name or "", None)
@@ -76,6 +79,12 @@ def measures_of(line: Line) -> Measured:
         found.piece.pop(name, None)
         found.tool.pop(name, None)
     return found
+
+
+def _is_past(line: Line, index: int) -> bool:
+    """Whether a measure tells how the present surface came about: *sawn at 4500 rpm*."""
+    before = next((owner for at, _ in line.before(index, 2) if (owner := line.owner[at]) and line.ids(owner, "surface")), None)
+    return before is not None and not line.ids(before, "finish")
 
 
 def _tells_the_glass(line: Line, index: int) -> bool:

@@ -6,7 +6,6 @@ from finishing_kg.record import replace
 from finishing_kg.routes import Case
 from finishing_kg.vocabulary import Vocabulary
 
-
 _MESH = "mesh"
 
 

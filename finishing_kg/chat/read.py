@@ -165,7 +165,7 @@ class _Reader:
             else:
                 said = [match for match in line.matches if self._describes(match, kind, asked.tokens)]
                 said = [match for match in said if not self._only_near(match)] or said
-                said = [match for match in said if not self._is_measured(match)] or said
+                said = self._not_measured(said)
                 said = outside_asides(line, said, _first)
             slot, unsure = resolve(line, kind, said)
             doubts += unsure
@@ -227,6 +227,17 @@ class _Reader:
     def _only_near(self, match: Match) -> bool:
         """Whether a place only helps to find the work: *scratches near the foot*."""
         return any(self.line.cue_at(index, "cue-near") for index, _ in self.line.before(match.first, 2)) or match.is_cue("cue-extent")
+
+    def _not_measured(self, said: list[Match]) -> list[Match]:
+        """Without the places that only tell what a measure is of, unless the others may be the same: *bore 12 mm, want the inside fine ground*."""
+        kept = [match for match in said if not self._is_measured(match)]
+        hollow = [
+            match for match in said if match not in kept and all(self.vocabulary.holds(each, "isHollow") for each in self.line.ids(match, "form"))
+        ]
+        inside = kept and all(
+            match.is_cue("cue-weak") and all(self.vocabulary.holds(each, "isHollow") for each in self.line.ids(match, "form")) for match in kept
+        )
+        return hollow if hollow and inside else kept or said
 
     def _is_measured(self, match: Match) -> bool:
         """Whether a place only tells what a measure is of: *bore 6 mm*."""

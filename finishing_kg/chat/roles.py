@@ -94,6 +94,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
     _one_phrase(line, states, roles)
     _share_roles(line, states, roles)
     _settle_goals(line, roles, scores)
+    _turned_into(line, roles, scores)
     _not_yet(line, roles, scores)
     _sides(line, states, roles)
     _fill(line, states, roles, waiting_for)
@@ -151,18 +152,22 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
             break
         if line.ids(owner, "surface", "finish") and not line.cue_between(index + 1, match.first, "cue-or", "cue-and"):
             spent += _SPENT
+    score += _by_what_follows(line, match, score)
+    if graded:
+        score += _REACH if _ends_there(line, match) else -_STRONG
+    return score
+
+
+def _by_what_follows(line: Line, match: Match, before: int) -> int:
+    """What the cues behind a word add to the score of those before it."""
     for index, distance in line.after(match.last, _REACH_AFTER, widest_gap=1):
         if line.tokens[index].gap and not _closes(line, index):
             break
         if line.cue_at(index, "cue-goal-after"):
-            score += 9 - distance
-            break
-        if line.cue_at(index, "cue-present-after") and not (score > 0 and line.cue_at(index, "cue-then")):  # "changed her mind: polished now"
-            score -= 10 - distance
-            break
-    if graded:
-        score += _REACH if _ends_there(line, match) else -_STRONG
-    return score
+            return 9 - distance
+        if line.cue_at(index, "cue-present-after") and not (before > 0 and line.cue_at(index, "cue-then")):  # "changed her mind: polished now"
+            return distance - 10
+    return 0
 
 
 def _closes(line: Line, index: int) -> bool:
@@ -318,6 +323,17 @@ def _settle_goals(line: Line, roles: Roles, scores: dict[int, int]) -> None:
             roles.goals.remove(match)
             roles.now.append(match)
     roles.surfaces.sort(key=_place)
+
+
+def _turned_into(line: Line, roles: Roles, scores: dict[int, int]) -> None:
+    """*Turn a polished vase satin*: what describes the body is how it is now, and the state behind it how it should end."""
+    for goal in [match for match in roles.goals if line.ids(match, "surface") and attributive(line, match)]:
+        _, last = line.sentence(goal.first)
+        behind = (match for match in roles.surfaces if goal.last < match.first < last and line.ids(match, "finish") and not attributive(line, match))
+        end = next((match for match in behind if scores[match.first] >= 0 and match.first not in roles.graded), None)
+        if end is not None and roles.goals == [goal]:
+            roles.goals[:] = [end]
+            roles.surfaces = sorted([*(match for match in roles.surfaces if match is not end), goal], key=_place)
 
 
 def _only(line: Line, match: Match) -> bool:

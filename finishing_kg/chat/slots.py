@@ -7,7 +7,7 @@ from itertools import pairwise
 from finishing_kg.chat.aside import said_by_two
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
-from finishing_kg.chat.reading import Doubt, Slot
+from finishing_kg.chat.reading import TOOLS, Doubt, Slot
 from finishing_kg.chat.words import fold, tokens
 
 # How many words before a finish may tell which kind of it is meant.
@@ -86,7 +86,7 @@ def end_of_a_body(line: Line) -> Slot | None:
     for token in line.tokens if end else ():
         ids = _forms_of(line, f"{token.key} end")
         cut = _forms_of(line, f"{token.key} cut end")
-        said = {each.key for each in line.tokens}
+        said = {each.key for at, each in enumerate(line.tokens) if not ((owner := line.owner[at]) and line.ids(owner, *TOOLS))}
         flat = tuple(each for each in cut if said & _label_words(line.lexicon.vocabulary.names[each].label))  # "to be ground flat"
         ids = flat if len(flat) == 1 or not ids else ids
         ids = ids or cut

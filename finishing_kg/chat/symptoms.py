@@ -127,7 +127,7 @@ def symptoms_of(line: Line, asked: Intent | None) -> Symptoms:
 
 
 def _is_only_told(line: Line, hit: _Hit, asked: Intent | None) -> bool:
-    """Whether what may be a complaint stands where nothing is wished or asked, and is no surface by its own name: *the base does have swirl marks*."""
+    """Whether what may be a complaint stands where nothing is wished or asked, and is no surface by name: *the base does have swirl marks*."""
     wished = line.any_cue("cue-wish", "cue-ask-plan", "cue-plan", "cue-remove") or line.between(0, len(line.tokens), line.is_goal)
     if asked is not None or wished or any(line.asks(last) for _, last in set(line.sentences)):
         return False

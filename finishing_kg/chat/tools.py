@@ -88,11 +88,27 @@ def is_tool_here(line: Line, match: Match) -> bool:
         return False  # "fibre wheel marks" are left by it
     if before and line.tokens[before.first].key == "nothing" and line.kinds(match) == {"hold"}:
         return False  # "nothing coated" tells of the glass
-    if _is_a_bead(line, match) or _is_a_body(line, match) or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match)):
+    if (
+        _is_a_bead(line, match)
+        or _is_the_whole(line, match)
+        or _is_a_body(line, match)
+        or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match))
+    ):
         return False
     if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
+
+
+def _is_the_whole(line: Line, match: Match) -> bool:
+    """Whether a flat body is what a place belongs to: *the bevel on my plate*."""
+    if not match.is_cue("cue-flat-body"):
+        return False
+    at = match.first
+    while at and not line.tokens[at].gap and line.cue_at(at - 1, "cue-article", "cue-own-means", "cue-place", "cue-of"):
+        at -= 1
+    before = line.owner[at - 1] if 0 < at < match.first and not line.tokens[at].gap else None
+    return before is not None and bool(line.ids(before, "form"))
 
 
 def _is_a_bead(line: Line, match: Match) -> bool:

@@ -18,6 +18,7 @@ from finishing_kg.chat.wished import attributive
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
 _DOES = "shes"
+_INTO = "into"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
 
@@ -244,7 +245,7 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
     unknown, here = False, True
     for at in range(means - 1, first - 1, -1):
         owner = line.owner[at]
-        meant = line.is_goal(at) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if")
+        meant = (line.is_goal(at) and line.tokens[at].key != _INTO) or line.cue_at(at, "cue-wish", "cue-plan", "cue-ask-plan", "cue-what-if")
         if meant or (owner is not None and line.ids(owner, "finish", *TOOLS)):
             return False
         unknown = unknown or (here and (line.is_unknown(at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
