@@ -77,6 +77,8 @@ def _is_wished_there(line: Line, first: int, last: int) -> bool:
 
 def _barred(line: Line, match: Match) -> bool:
     near = [index for index, _ in line.before(match.first, 2)]
+    if any(line.tokens[index].key == "other" for index in near):
+        return False
     return any(line.cue_at(index, "cue-without", "cue-not") for index in near) or governing(line, match) == "without"
 
 

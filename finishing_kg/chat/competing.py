@@ -152,8 +152,8 @@ def _of_two_grades(line: Line, grades: Grades) -> list[Doubt]:
     marks = sorted({**line.grades, **line.bare}.items())
     held = [at for at, mark in marks if mark.words == taken.words]
     placed = {words.words for words in (grades.goal, grades.planned, taken) if words is not None}
-    behind = [(at, mark.words) for at, mark in marks if held and at > held[-1] and mark.words not in placed and _may_be_a_grade(line, at)]
-    others = [words for at, words in behind if _stands_by_itself(line, at) or line.taken_back(held[-1] + 1, at)]
+    behind = [(at, mark.words) for at, mark in marks if held and at > held[0] and mark.words not in placed and _may_be_a_grade(line, at)]
+    others = [words for at, words in behind if (at > held[-1] and _stands_by_itself(line, at)) or line.taken_back(held[0] + 1, at)]
     if not others:
         return []
     grades.surface = None

@@ -6,6 +6,7 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
 _INTO = "into"
+_THERE = frozenset({"already", "done", "finished"})
 
 
 def is_done(line: Line, match: Match) -> bool:
@@ -15,8 +16,10 @@ def is_done(line: Line, match: Match) -> bool:
 
 
 def is_there(line: Line, match: Match) -> bool:
-    """Whether a finish is said to be there already: *it has a dull pre-polish already*."""
-    return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key == "already"
+    """Whether a finish is said to be there already: *it has a dull pre-polish already*; *pre-polish done*; *to follow a pre-polish*."""
+    if any(line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-link") for at, _ in line.before(match.first, 2)):
+        return True
+    return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key in _THERE
 
 
 def is_told_as_done(line: Line, match: Match) -> bool:

@@ -11,7 +11,9 @@ _REACH = 10
 _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
+_REFUSED_WITHIN = 4
 _HERE = "here"
+_NAMED = ""  # *on the lathe*, *on my plate*: where no work is spoken of, they may as well tell what was done, or what the piece is
 _GROUND = "ground"  # the past of the deed that is told most
 _TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
 _WORK_WITHIN = 4  # words between a word for work and the place that it is done at
@@ -136,17 +138,25 @@ def _role_before(line: Line, match: Match) -> str:
             if cue in _OFTEN_IDLE and _is_idle(line, owner, cue):
                 continue
             if owner.is_cue(cue) and not (comma and role in _ONE_BREATH and not (role == "without" and _heads_what_lacks(line, owner))):
-                if role == "planned" and owner.is_cue("cue-plan") and _is_refused(line, owner.first):
+                if role == "planned" and owner.is_cue("cue-plan", "cue-means") and _is_refused(line, owner.first):
                     return "without"
                 if role == "without" and _is_excepted(line, owner.last, match.first):
                     return "only"
                 if cue in ("cue-place", "cue-means", "cue-made") or owner.is_cue("cue-own-means"):
-                    if cue == "cue-place" and (planned := _planned_beside(line, owner)) is not None:
-                        return planned
-                    told = _in_its_clause(line, owner, role)
-                    return "planned" if cue == "cue-place" and told == "has" and _is_a_place_of_a_plan(line, owner) else told
+                    return _by_its_clause(line, owner, cue, role)
                 return role
     return ""
+
+
+def _by_its_clause(line: Line, owner: Match, cue: str, role: str) -> str:
+    """What a word that only sets a tool beside something says of it, which hangs on the clause that it stands in."""
+    planned = _planned_beside(line, owner) if cue == "cue-place" else None
+    told = planned if planned is not None else _in_its_clause(line, owner, role)
+    if told != "has":
+        return told
+    if cue == "cue-place" and _is_a_place_of_a_plan(line, owner):
+        return "planned"
+    return told if _works_before(line, owner.first) else _NAMED
 
 
 def _is_what_is_left(line: Line, match: Match) -> bool:
@@ -176,7 +186,7 @@ def _is_excepted(line: Line, first: int, last: int) -> bool:
 def _is_refused(line: Line, index: int) -> bool:
     """Whether a plan is turned down before it is named: *don't tell me to use cerium*; a question asks, and refuses nothing."""
     _, last = line.sentence(index)
-    near = [at for at, _ in line.before(index, 4)]
+    near = [at for at, _ in line.before(index, _REFUSED_WITHIN)]
     return not line.asks(last) and any(line.cue_at(at, "cue-not") and not line.cue_at(at, "cue-but") for at in near)
 
 

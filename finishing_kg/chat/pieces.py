@@ -5,6 +5,7 @@ The words stand in the ontology as remarks (``ontology/practice.ttl``); the begi
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from finishing_kg.chat.aside import asides_of
@@ -77,7 +78,8 @@ def remarks_of(vocabulary: Vocabulary, text: str) -> Remarks:
                 used.update(token.key for token in line[hit.first : hit.last])
     laid_out = Line.of(cleaned, lexicon_of(vocabulary))
     aside = asides_of(laid_out)
-    count, words = _count(line, hits, [(laid_out.tokens[index].start, laid_out.tokens[index].end) for index in aside])
+    beside = [(laid_out.tokens[index].start, laid_out.tokens[index].end) for index in aside]
+    count, words = _told_last(laid_out, list(_counts(line, hits, beside)))
     if count is not None:
         count = _put_right(laid_out) or count
     return Remarks(count, tuple(traits), _forms(laid_out, aside), frozenset(used | words))
@@ -129,12 +131,13 @@ def _negated(line: list[Token], hits: list[_Hit], hit: _Hit) -> bool:
     return False
 
 
-def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) -> tuple[int | None, frozenset[str]]:
-    """The number of pieces, with the words that tell it; what stands at the places ``aside`` counts others."""
+def _counts(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) -> Iterator[tuple[int, int, frozenset[str]]]:
+    """The numbers of pieces, each with where it stands and the words that tell it; what stands at the places ``aside`` counts others."""
     by_first = {hit.first: hit for hit in hits}
     by_last = {hit.last: hit for hit in hits}
+    behind = 0
     for at, token in enumerate(line):
-        if any(start <= token.start < end for start, end in aside):
+        if at < behind or any(start <= token.start < end for start, end in aside):
             continue
         number, after = _composed(line, by_first, at)
         before = by_last.get(at)
@@ -142,12 +145,22 @@ def _count(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) ->
         uncounted = before is not None and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles and not on_some
         if number is None or not 1 < number <= _MOST or uncounted:
             continue
-        if before and _BATCH in before.roles and not token.gap:
-            return number, frozenset(each.key for each in line[before.first : after])
         body = _body(line, by_first, after)
-        if body and not _made_of(line, hits, body):
-            return number, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
-    return None, frozenset()
+        if before and _BATCH in before.roles and not token.gap:
+            yield number, token.start, frozenset(each.key for each in line[before.first : after])
+        elif body and not _made_of(line, hits, body):
+            yield number, token.start, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
+        behind = after
+
+
+def _told_last(line: Line, counts: list[tuple[int, int, frozenset[str]]]) -> tuple[int | None, frozenset[str]]:
+    """The first number of pieces, or the one that takes its place: *15 panels. Correction: 18 panels*."""
+    if not counts:
+        return None, frozenset()
+    first, *others = counts
+    places = {start: next((at for at, token in enumerate(line.tokens) if token.end > start), 0) for _, start, _ in counts}
+    right = next((each for each in others if line.taken_back(places[first[1]], places[each[1]])), first)
+    return right[0], first[2] | right[2]
 
 
 def _composed(line: list[Token], by_first: dict[int, _Hit], at: int) -> tuple[int | None, int]:

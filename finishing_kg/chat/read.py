@@ -214,7 +214,8 @@ class _Reader:
         line = self.line
         after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
         measuring = after is not None and not after.senses.things and any(cue.startswith("measure-") for cue in after.senses.cues)
-        return measuring and match.is_cue("cue-weak")
+        measured = match.first - 1 in line.measures and not line.tokens[match.first].gap  # "1 1/2 inch outside"
+        return (measuring or measured) and match.is_cue("cue-weak")
 
     def _fill_finish(self, roles: Roles, slots: dict[str, Slot]) -> None:
         """Once a grade has told the surface, the one word that could be either is the goal: *F800 all over, satin*."""

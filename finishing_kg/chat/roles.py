@@ -124,8 +124,19 @@ def _is_to_go(line: Line, match: Match) -> bool:
 def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
     worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
-    worked_into = worked_into or (bool(line.ids(match, "surface")) and is_told_as_done(line, match))
+    worked_into = worked_into or (bool(line.ids(match, "surface")) and is_told_as_done(line, match)) or _was_left_so(line, match)
     return -_STRONG if worked_into else _by_its_cues(line, match, graded)
+
+
+def _was_left_so(line: Line, match: Match) -> bool:
+    """Whether a finish is what a deed left: *after it was cut matt*; *follow a pre-polish*."""
+    if line.ids(match, "surface") or not line.ids(match, "finish"):
+        return False
+    first, _ = line.sentence(match.first)
+    before = match.first - 1
+    if before >= first and not line.tokens[match.first].gap and line.cue_at(before, "cue-made") and not line.between(first, before, line.is_goal):
+        return True
+    return is_there(line, match)
 
 
 def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
@@ -135,7 +146,7 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
         if owner is None:
             continue
         goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
-        goal = goal and not is_to_look_otherwise(line, owner, match)
+        goal = goal and not is_to_look_otherwise(line, owner, match) and not _is_the_to_of_a_clause_before(line, owner, match)
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):
@@ -180,6 +191,13 @@ def _is_out_of_reach(line: Line, first: int, last: int) -> bool:
     """Whether a cue belongs to a grade or a word that is not known, with a break behind it: *now P120, satin*; *my client just rang, polish*."""
     unknown = line.between(first, last, lambda at: at in line.grades or line.is_unknown(at))
     return unknown and line.between(first + 1, last + 1, lambda at: line.tokens[at].gap > 0)
+
+
+def _is_the_to_of_a_clause_before(line: Line, cue: Match, match: Match) -> bool:
+    """Whether *to* belongs to the clause before the one in which a word describes a body: *half an hour to each ball, pre-polished crystal*."""
+    if line.tokens[cue.first].key != "to" or cue.last - cue.first > 1 or not line.ids(match, "surface"):
+        return False
+    return attributive(line, match) and line.between(cue.last, match.first + 1, lambda at: line.tokens[at].gap > 0)
 
 
 def _of_a_body(line: Line, first: int, last: int) -> bool:

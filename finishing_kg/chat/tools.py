@@ -104,6 +104,9 @@ def _is_the_whole(line: Line, match: Match) -> bool:
     """Whether a flat body is what a place belongs to: *the bevel on my plate*."""
     if not match.is_cue("cue-flat-body"):
         return False
+    beside = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
+    if beside is not None and (beside.is_cue("cue-flat-body") or line.ids(beside, "surface")):
+        return True  # "mirror plate"; "my polished plate"
     at = match.first
     while at and not line.tokens[at].gap and line.cue_at(at - 1, "cue-article", "cue-own-means", "cue-place", "cue-of"):
         at -= 1

@@ -40,7 +40,7 @@ def unsure_tools(line: Line, role: str, matches: list[Match]) -> bool:
     elif role == "planned":
         signs.append(_with_what_was_done(line, matches[0]))
     else:
-        signs.append(_of_another_lack(line, matches[0]))
+        signs += [_of_another_lack(line, matches[0]), _is_a_subject(line, matches[-1])]
     return any(signs)
 
 
@@ -261,6 +261,14 @@ def _was_done(line: Line, means: int) -> bool:
         if line.is_unknown(at) and line.is_past(at):
             return at > 0 and line.cue_at(at - 1, "cue-first-person", "cue-others")
     return False
+
+
+def _is_a_subject(line: Line, match: Match) -> bool:
+    """Whether *no* before a tool only says that none of its kind does something: *no brush gets it out*."""
+    after = match.last
+    if after == len(line.tokens) or line.tokens[after].gap:
+        return False
+    return line.cue_at(after, "cue-goal", "cue-made") and not line.cue_at(after, "cue-goal-after", "cue-for", "cue-link", "cue-without-after")
 
 
 def _of_another_lack(line: Line, match: Match) -> bool:

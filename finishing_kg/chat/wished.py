@@ -112,8 +112,8 @@ def is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bo
     first, last = line.sentence(match.first)
     if match.last == last and line.tokens[first].key in MAKE:
         return True
-    if match.first == first and match.last + 1 == last and line.cue_at(match.last, "cue-goal-after"):
-        return True  # "Clear, please."
+    if match.first == first and match.last < last and all(line.cue_at(at, "cue-goal-after", "cue-stop") for at in range(match.last, last)):
+        return True  # "Clear, please."; "Clear, of course."
     if any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _NEAR)):
         return True
     ends = match.last == last or line.tokens[match.last].gap > 0 or line.cue_at(match.last, "cue-goal-after")
