@@ -77,7 +77,7 @@ def role_after(line: Line, match: Match) -> str:
                     continue  # "not with pumice here"
                 if role == "has" and line.between(match.last, owner.first, lambda at: _names_another(line, at)):
                     continue
-                return role
+                return "only" if role == "has" and _is_all_there_is(line, owner.last) else role
         if owner and not comma and owner.first == index and _ends(line, owner.last):
             if owner.is_cue("cue-have") and not owner.is_cue("cue-own-means"):
                 return "has"  # "beads I have, garnet I don't"
@@ -86,6 +86,12 @@ def role_after(line: Line, match: Match) -> str:
         if owner and line.ids(owner, *TOOLS):
             break
     return ""
+
+
+def _is_all_there_is(line: Line, last: int) -> bool:
+    """Whether *nothing else* ends the sentence right behind: *garnet here, nothing else*."""
+    cue = line.owner[last] if last < len(line.tokens) else None
+    return cue is not None and cue.is_cue("cue-only-after") and not cue.is_cue("cue-only") and _ends(line, cue.last)
 
 
 def _names_another(line: Line, at: int) -> bool:

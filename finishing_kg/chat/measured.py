@@ -61,7 +61,12 @@ def measures_of(line: Line) -> Measured:
             continue
         dimension = units.by_symbol[mark.quantity.unit].dimension
         name = _named(line, index, dimension) or _BY_DIMENSION.get(dimension) or _of_wheel(line, index)
-        name = name or _allowed(line, index, dimension) or _of_what_is_round(line, index, mark.quantity)
+        name = (
+            name
+            or _allowed(line, index, dimension)
+            or _of_what_is_round(line, index, mark.quantity)
+            or _is_the_one_length(line, index, mark.quantity)
+        )
         if name in _OF_THE_TOOL and _is_past(line, index):
             found.unused.append(mark.words)
             continue
@@ -210,6 +215,16 @@ def _of_what_is_round(line: Line, index: int, quantity: Quantity) -> str | None:
             placed = tool is not None and (tool.is_cue("cue-off") or bool(line.ids(tool, "mineral", "hold", "carrier")))
             return None if placed else "diameter"
     return None
+
+
+def _is_the_one_length(line: Line, index: int, quantity: Quantity) -> str | None:
+    """A length that has its clause to itself is the diameter of the ball or hole spoken of, if no other is told: *etched all over, 102 mm*."""
+    units = line.lexicon.vocabulary.units
+    lengths = [at for at, mark in line.measures.items() if mark.quantity and units.by_symbol[mark.quantity.unit].dimension == "length"]
+    if lengths != [index] or units.convert(quantity, "mm").mid < _LEAST_ROUND:
+        return None
+    alone = (not index or line.tokens[index].gap > 0) and (index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0)
+    return "diameter" if alone and line.any_cue("cue-round") else None
 
 
 def _spins(line: Line, match: Match) -> bool:

@@ -94,17 +94,22 @@ def _surface_grade(vocabulary: Vocabulary, case: Case, reading: Reading, doubts:
         )
         return case
     hold = "coated" if case.surface == "belt-ground" else "loose"
-    from finishing_kg.quantities import read_grade
+    from finishing_kg.quantities import nearest_of_size, read_grade
 
     reads = read_grade(vocabulary, written, None, hold)
     loosely = not reads and written.casefold().endswith(_MESH)
     if loosely:  # what is sold and spoken of as "220 mesh" is grit 220; a sieve of that number there is none
         reads = read_grade(vocabulary, written[: -len(_MESH)].strip(), None, hold)
+    nearest = nearest_of_size(vocabulary, written) if not reads else None
+    reads = [nearest] if nearest else reads
     if not reads:
         doubts.append(Doubt("surface_grade", f"I know no grade {written!r}. Which grade left the surface?"))
         return case
     first, others = reads[0], [read for read in reads[1:] if grain(vocabulary, read.grade).mid != grain(vocabulary, reads[0].grade).mid]
     assumed = {part: because for part, because in case.assumed.items() if part != "surface_grade"}
+    if nearest:
+        size = grain(vocabulary, first.grade).mid.normalize()
+        assumed["surface_grade"] = f"No grade is {written!r}; it is taken as {vocabulary.names[first.grade].label}, {size:f} µm, which comes nearest."
     if (reading.surface_grade.bare or loosely) and others:
         label = vocabulary.names[first.grade].label
         further = ", ".join(

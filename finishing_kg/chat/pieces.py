@@ -79,7 +79,8 @@ def remarks_of(vocabulary: Vocabulary, text: str) -> Remarks:
     laid_out = Line.of(cleaned, lexicon_of(vocabulary))
     aside = asides_of(laid_out)
     beside = [(laid_out.tokens[index].start, laid_out.tokens[index].end) for index in aside]
-    count, words = _told_last(laid_out, list(_counts(line, hits, beside)))
+    stuff = frozenset(laid_out.tokens[match.first].start for match in laid_out.matches if laid_out.ids(match, "glass"))
+    count, words = _told_last(laid_out, list(_counts(line, hits, beside, stuff)))
     if count is not None:
         count = _put_right(laid_out) or count
     return Remarks(count, tuple(traits), _forms(laid_out, aside), frozenset(used | words))
@@ -131,8 +132,14 @@ def _negated(line: list[Token], hits: list[_Hit], hit: _Hit) -> bool:
     return False
 
 
-def _counts(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) -> Iterator[tuple[int, int, frozenset[str]]]:
-    """The numbers of pieces, each with where it stands and the words that tell it; what stands at the places ``aside`` counts others."""
+def _counts(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]], stuff: frozenset[int]) -> Iterator[tuple[int, int, frozenset[str]]]:
+    """The numbers of pieces, each with where it stands and the words that tell it.
+
+    Args:
+        line, hits: the text, and what is known of it.
+        aside: places that count others.
+        stuff: where words for a glass begin: what they stand right before is a body, whatever it is called.
+    """
     by_first = {hit.first: hit for hit in hits}
     by_last = {hit.last: hit for hit in hits}
     behind = 0
@@ -145,7 +152,7 @@ def _counts(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]]) -
         uncounted = before is not None and not token.gap and _NO_COUNT in before.roles and _BATCH not in before.roles and not on_some
         if number is None or not 1 < number <= _MOST or uncounted:
             continue
-        body = _body(line, by_first, after)
+        body = _body(line, by_first, after, stuff)
         if before and _BATCH in before.roles and not token.gap:
             yield number, token.start, frozenset(each.key for each in line[before.first : after])
         elif body and not _made_of(line, hits, body):
@@ -192,14 +199,16 @@ def _number(token: Token, hit: _Hit | None, at: int) -> tuple[int | None, int]:
     return (counts[0], hit.last) if hit and counts else (None, at + 1)
 
 
-def _body(line: list[Token], by_first: dict[int, _Hit], after: int) -> _Hit | None:
-    """The body that a number counts: in the plural, or told by more than one word, as in *of them*."""
+def _body(line: list[Token], by_first: dict[int, _Hit], after: int, stuff: frozenset[int]) -> _Hit | None:
+    """The body that a number counts: in the plural, or told by more than one word, as in *of them*; or what is made of glass: *25 opal medals*."""
     for at in range(after, min(after + _DESCRIBED_WITHIN, len(line))):
         hit = by_first.get(at)
         if line[at].gap >= (_SENTENCE_END if at > after else 1) or line[at].key.isdecimal() or (hit and _NO_COUNT in hit.roles):
             return None
         if hit and _PIECES in hit.roles and (line[hit.last - 1].plural or hit.last - hit.first > 1 or line[hit.first].key in _SHORT):
             return hit
+        if hit is None and line[at].plural and at > after and line[at - 1].start in stuff and not line[at].gap:
+            return _Hit(at, at + 1, frozenset())
     return None
 
 

@@ -151,7 +151,7 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
         if owner.is_cue("cue-only", "cue-but") and bounds_a_refusal(line, owner):
             goal, closes = goal or is_wished(line, owner), closes or goal or owner.is_cue("cue-only") or is_wished(line, owner)
-        if opens_with_only(line, owner, match):
+        if opens_with_only(line, owner, match) or (line.says(index, "cue-just") and owner.last == match.first and is_wished(line, owner)):
             goal = True
         present = owner.is_cue("cue-present") and not goal and not closes and not _possessive(line, owner) and not _before_a_tool(line, owner)
         if present and of_what_is_wished(line, owner, match):

@@ -10,7 +10,7 @@ from finishing_kg.quantities.speed import surface_speed, turning_speed
 if TYPE_CHECKING:
     from finishing_kg.quantities.contrast import Contrast, contrast, contrasts
     from finishing_kg.quantities.expected import Expected, expect_step
-    from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, read_grade, refusal
+    from finishing_kg.quantities.grades import GradeDescription, GradeRead, describe_grade, nearest_of_size, read_grade, refusal
     from finishing_kg.quantities.limits import greatest_turning, recommended_speed, recommended_turning
     from finishing_kg.quantities.middles import Pace
     from finishing_kg.quantities.nearest import comparing, find_scale, nearest_on
@@ -24,7 +24,7 @@ else:
     _LATE = {
         "contrast": ("Contrast", "contrast", "contrasts"),
         "expected": ("Expected", "expect_step"),
-        "grades": ("GradeDescription", "GradeRead", "describe_grade", "read_grade", "refusal"),
+        "grades": ("GradeDescription", "GradeRead", "describe_grade", "nearest_of_size", "read_grade", "refusal"),
         "limits": ("greatest_turning", "recommended_speed", "recommended_turning"),
         "nearest": ("comparing", "find_scale", "nearest_on"),
         "operations": ("operation_of",),
@@ -65,6 +65,7 @@ __all__ = [
     "grades_on",
     "grain",
     "greatest_turning",
+    "nearest_of_size",
     "nearest_on",
     "nominal_size",
     "operation_of",

@@ -39,6 +39,7 @@ _RANGE_KINDS: dict[str, tuple[tuple[int, RangeKind], ...]] = {
     "us-mesh": ((10**6, "mesh pair"),),
 }
 _AMERICAN = {"ansi-coated": "fepa-p", "ansi-bonded": "fepa-f"}
+_NEAR_ENOUGH = Decimal("1.25")
 _NUMBER = re.compile(r"(\d+(?:\.\d+)?)$")
 
 
@@ -106,6 +107,21 @@ def read_grade(vocabulary: Vocabulary, text: str, mineral: str | None = None, ho
     for read in found:
         first.setdefault(read.grade, read)
     return list(first.values())
+
+
+def nearest_of_size(vocabulary: Vocabulary, text: str) -> GradeRead | None:
+    """The grade nearest to a size that no grade has, such as ``100 µm``; ``None`` where none is within a quarter of it, or no size is written."""
+    try:
+        ways = ways_of_writing(vocabulary.units, text)
+    except QuantityError:
+        return None
+    way = next((way for way in ways if way.size is not None), None)
+    if way is None or way.size is None:
+        return None
+    wanted, sizes = way.size.mid, [(grade, scale) for scale in way.scales for grade in grades_on(vocabulary, scale)]
+    grade, scale = min(sizes, key=lambda each: _apart(grain(vocabulary, each[0]).mid, wanted))
+    near = _apart(grain(vocabulary, grade).mid, wanted) <= _NEAR_ENOUGH
+    return GradeRead(grade, scale, f"No grade has this size; {designation(vocabulary, grade)} comes nearest.") if near else None
 
 
 def describe_grade(vocabulary: Vocabulary, text: str, mineral: str | None = None, hold: str | None = None) -> GradeDescription:
