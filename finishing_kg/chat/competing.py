@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
@@ -27,7 +28,7 @@ def leave_open(line: Line, roles: Roles, slots: dict[str, Slot], grades: Grades,
         forms: the places that are told of the piece, whichever was chosen.
     """
     unknown = _of_an_unknown_wish(line, roles, slots)
-    unknown += _of_a_correction(line, roles, slots)
+    unknown += [*_of_a_correction(line, roles, slots), *_of_two_ends(line, roles, slots)]
     return [*unknown, *_of_two_places(line, roles, slots, forms), *_of_a_grade_there(line, slots, grades), *_of_two_grades(line, grades)]
 
 
@@ -46,6 +47,17 @@ def _of_a_correction(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[D
             text = f"“{slot.words}” or “{words}”: you corrected yourself, and I am not sure which of the two is meant. Which is it?"
             doubts.append(Doubt(kind, text, tuple(dict.fromkeys((*slot.ids, *line.ids(other, kind))))))
     return doubts
+
+
+def _of_two_ends(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
+    """Two finishes side by side that are not the same leave it open: *to a fine grey matt*."""
+    for before, after in pairwise(roles.goals):
+        one, other = line.ids(before, "finish"), line.ids(after, "finish")
+        if "finish" in slots and before.last == after.first and not line.tokens[after.first].gap and not set(one) & set(other):
+            del slots["finish"]
+            words = line.words(before.first, after.last)
+            return [Doubt("finish", f"“{words}” names two finishes. Which of them should it end as?", (*one, *other))]
+    return []
 
 
 def _of_an_unknown_wish(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:

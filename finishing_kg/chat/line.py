@@ -15,6 +15,7 @@ from finishing_kg.record import field, record
 # What it costs a cue to reach over a comma or a colon to a word; over the end of a sentence it does not reach.
 GAP_COST = (0, 3, 5)
 SENTENCE_END = 3
+_NONE = "none"
 # Tokens that stand for a grade or a measure; no label has these signs. A number in words is one token too, with its figures.
 _GRADE, _MEASURE, _NUMBER = "#grade", "#measure", "#number"
 
@@ -239,6 +240,9 @@ class Line:
 
     def negated(self, match: Match) -> bool:
         """Whether a ``no`` or ``not`` governs the match, or a ``gone`` follows it."""
+        first, _ = self.sentence(match.first)
+        if self.tokens[first].key == _NONE and self.ids(match, "surface") and not self.between(first + 1, match.first, lambda at: self.tokens[at].gap > 0):
+            return True  # "none of our casts have been ground"
         for index, _ in self.before(match.first, 5):
             if self.tokens[index + 1].gap or self.cue_at(index, "cue-but", "cue-correction"):
                 break

@@ -224,7 +224,10 @@ def _put_right(line: Line) -> int | None:
         alone = line.tokens[at].gap in (1, 2) and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
         key = line.tokens[at].key
         number = line.lexicon.numbers.get(key) or (int(key) if key.isdecimal() and len(key) < _FIGURES else None)
-        if alone and number is not None and 1 < number < _HUNDRED and line.cue_at(at - 1, "cue-correction"):
+        made = at > 1 and not line.tokens[at].gap and line.tokens[at - 2].key == "make" and line.tokens[at - 1].key in ("it", "that")
+        closes = at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0
+        right = (alone and line.cue_at(at - 1, "cue-correction")) or (made and closes)  # "er, make it 16"
+        if right and number is not None and 1 < number < _HUNDRED:
             return number
     return None
 

@@ -103,7 +103,7 @@ class _Reader:
             restrictions=tuple(tools.restrictions),
             about=self._names(about),
             planned=self._names(planned),
-            mentioned=self._names(tools.mentioned),
+            mentioned=self._names([each for each in tools.mentioned if not self._is_its_way(each, tools.mentioned, slots)]),
             faults=self._names(symptoms.faults),
             after=self._names(after),
             measures=measured.piece,
