@@ -15,7 +15,7 @@ from finishing_kg.routes import Case
 
 SETS = {
     name: Path(__file__).parent / "data" / f"held_out_{name}.toml"
-    for name in ("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth")
+    for name in ("second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth", "thirteenth")
 }
 """The files by their names, in the order in which they were written."""
 

@@ -51,7 +51,7 @@ def _of_a_correction(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[D
 
 def _of_two_ends(line: Line, roles: Roles, slots: dict[str, Slot]) -> list[Doubt]:
     """Two finishes side by side that are not the same leave it open: *to a fine grey matt*."""
-    for before, after in pairwise(roles.goals):
+    for before, after in pairwise(match for match in roles.goals if not match.is_cue("cue-weak")):
         one, other = line.ids(before, "finish"), line.ids(after, "finish")
         if "finish" in slots and before.last == after.first and not line.tokens[after.first].gap and not set(one) & set(other):
             del slots["finish"]

@@ -241,7 +241,11 @@ class Line:
     def negated(self, match: Match) -> bool:
         """Whether a ``no`` or ``not`` governs the match, or a ``gone`` follows it."""
         first, _ = self.sentence(match.first)
-        if self.tokens[first].key == _NONE and self.ids(match, "surface") and not self.between(first + 1, match.first, lambda at: self.tokens[at].gap > 0):
+        if (
+            self.tokens[first].key == _NONE
+            and self.ids(match, "surface")
+            and not self.between(first + 1, match.first, lambda at: self.tokens[at].gap > 0)
+        ):
             return True  # "none of our casts have been ground"
         for index, _ in self.before(match.first, 5):
             if self.tokens[index + 1].gap or self.cue_at(index, "cue-but", "cue-correction"):
