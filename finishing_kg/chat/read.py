@@ -214,7 +214,10 @@ class _Reader:
         line = self.line
         after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
         measuring = after is not None and not after.senses.things and any(cue.startswith("measure-") for cue in after.senses.cues)
-        measured = match.first - 1 in line.measures and not line.tokens[match.first].gap  # "1 1/2 inch outside"
+        before = line.owner[match.first - 1] if match.first else None
+        sized = before is not None and not before.senses.things and any(cue.startswith("measure-") for cue in before.senses.cues)
+        # "1 1/2 inch outside"; "1.5 in diameter outside"
+        measured = (sized or match.first - 1 in line.measures) and not line.tokens[match.first].gap
         return (measuring or measured) and match.is_cue("cue-weak")
 
     def _fill_finish(self, roles: Roles, slots: dict[str, Slot]) -> None:

@@ -31,7 +31,10 @@ _REACH_AFTER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
-_INTO = "into"
+_INTO, _PAST = "into", "ed"
+_THE = frozenset({"the", "my", "our", "this", "these"})
+# *Can it be polished?* asks for what stands behind.
+_BE, _CAN = frozenset({"be", "get"}), frozenset({"can", "could", "should", "may", "might", "will", "would"})
 _MINE = frozenset({"my", "our"})
 # How many words before and after a state the side that it is on may be named.
 _SIDE_BEFORE, _SIDE_AFTER = 3, 3
@@ -125,7 +128,16 @@ def role_score(line: Line, match: Match, graded: bool = False) -> int:
     """Above zero for a goal, below for a present state; the size tells how near the cue stands."""
     worked_into = any(line.tokens[at].key == _INTO for at, _ in line.before(match.first, 2))  # "a deep carving, into a polished face"
     worked_into = worked_into or (bool(line.ids(match, "surface")) and is_told_as_done(line, match)) or _was_left_so(line, match)
-    return -_STRONG if worked_into else _by_its_cues(line, match, graded)
+    if worked_into:
+        return -_STRONG
+    return _STRONG if _is_asked_for(line, match) else _by_its_cues(line, match, graded)
+
+
+def _is_asked_for(line: Line, match: Match) -> bool:
+    """Whether a question asks whether something can be so: *can a bored hole be polished?*"""
+    first, last = line.sentence(match.first)
+    asked = line.tokens[first].key in _CAN and line.asks(last)
+    return asked and match.first > first and not line.tokens[match.first].gap and line.tokens[match.first - 1].key in _BE
 
 
 def _was_left_so(line: Line, match: Match) -> bool:
@@ -145,7 +157,7 @@ def _by_its_cues(line: Line, match: Match, graded: bool) -> int:
         owner = line.owner[index]
         if owner is None:
             continue
-        goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _of_a_body(line, owner.last, match.first))
+        goal = line.is_goal(index) and not (owner.is_cue("cue-for") and _describes_a_body(line, owner.last, match))
         goal = goal and not is_to_look_otherwise(line, owner, match) and not _is_the_to_of_a_clause_before(line, owner, match)
         behind = line.tokens[owner.last].gap
         closes = not line.tokens[owner.first].gap and (behind == 1 or (behind > 0 and owner.is_cue("cue-present-after")))  # "F240 done, satin"
@@ -200,8 +212,12 @@ def _is_the_to_of_a_clause_before(line: Line, cue: Match, match: Match) -> bool:
     return attributive(line, match) and line.between(cue.last, match.first + 1, lambda at: line.tokens[at].gap > 0)
 
 
-def _of_a_body(line: Line, first: int, last: int) -> bool:
-    """Whether a body stands between *for* and a word that then describes it: *for a sphere ground F600*."""
+def _describes_a_body(line: Line, first: int, match: Match) -> bool:
+    """Whether a word behind *for* describes a body: *for a sphere ground F600*; *for the pre-polished rim of a goblet*."""
+    last = match.first
+    past = bool(line.ids(match, "surface")) and line.words(match.first, match.last).casefold().endswith(_PAST)
+    if past and last - first <= 1 and line.tokens[last - 1].key in _THE and attributive(line, match):
+        return True
     return line.between(first, last, lambda at: bool((owner := line.owner[at]) and (owner.is_cue("cue-object") or line.ids(owner, "form"))))
 
 

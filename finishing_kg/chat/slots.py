@@ -88,7 +88,8 @@ def end_of_a_body(line: Line) -> Slot | None:
         cut = _forms_of(line, f"{token.key} cut end")
         said = {each.key for at, each in enumerate(line.tokens) if not ((owner := line.owner[at]) and line.ids(owner, *TOOLS))}
         flat = tuple(each for each in cut if said & _label_words(line.lexicon.vocabulary.names[each].label))  # "to be ground flat"
-        ids = flat if len(flat) == 1 or not ids else ids
+        if len(flat) == 1:
+            ids = flat if len(ids) != 1 or ids == flat else (*ids, *flat)  # the end of a tube is a rim; one that is to be flat may be either
         ids = ids or cut
         if ids and end:
             return Slot(ids, line.words(end.first, end.last))

@@ -257,7 +257,11 @@ def _measure_pattern(units: Units, wheels: frozenset[str], spelt: Sequence[str] 
     value = rf"(?P<low>{number})(?:\s?(?:-|–|to)\s?(?P<high>{number}))?"
     # "An inch thick" has no number: only a unit that is written out after an article counts.
     one = rf"(?P<one>an?\s(?=(?:{plain})\b)(?=[^\W\d_]{{{_LEAST_LETTERS},}}))"
-    part = rf"\sand\s(?P<part>an?\s(?:half|quarter|third)|(?:{'|'.join(spelt)})(?:\s(?:{'|'.join(spelt)}))?)(?!\w)" if spelt else r"(?P<part>(?!))"
+    part = (
+        rf"\sand\s(?P<part>an?\s(?:half|quarter|third)|(?:{'|'.join(spelt)})(?:\s(?:{'|'.join(spelt)}))?)(?!\w|\s(?:{plain})\b)"
+        if spelt
+        else r"(?P<part>(?!))"
+    )
     rest = rf"\s(?P<rest>\d{{1,3}}(?:\.\d+)?)\s?(?P<lesser>{plain})(?![\w/])"
     tenths = r"\s(?P<tenths>\d{1,2})(?=\s+(?:across|wide|thick|diameter|dia|round|tall|high|long)\b|\s*(?:[.,;)?!](?!\d)|$))"
     return re.compile(rf"(?<![\w.,/])(?:(?P<sides>(?:{number}\s?[x×]\s?){{0,3}}){value}[\s-]?|{one}){unit}(?:{part}|{rest}|{tenths})?", re.IGNORECASE)
