@@ -5,7 +5,8 @@ import pytest
 from finishing_kg.advice import as_json
 from finishing_kg.chat import Dialogue
 from finishing_kg.chat.midway import resumed, standing
-from finishing_kg.chat.saying_back import HEARD, agrees, is_a_story
+from finishing_kg.chat.read import read
+from finishing_kg.chat.saying_back import HEARD, agrees
 from finishing_kg.chat.session import as_data, from_data
 from finishing_kg.engine import Knowledge
 
@@ -121,5 +122,13 @@ def test_what_agrees_is_told_by_the_words_alone(knowledge: Knowledge) -> None:
 def test_a_long_and_plain_description_is_no_story(knowledge: Knowledge) -> None:
     """Many words of the trade alone are read as they stand."""
     text = "Lead crystal bowl, blown, rim sawn, 80 mm diameter, wall 5 mm, to be polished. I have a lathe, a belt, pumice and cerium oxide."
-    assert not is_a_story(knowledge.vocabulary, text)
-    assert is_a_story(knowledge.vocabulary, STORY)
+    assert not read(knowledge.vocabulary, text).is_story
+    assert read(knowledge.vocabulary, STORY).is_story
+
+
+def test_a_message_with_a_tool_that_is_not_followed_is_said_back(dialogue: Dialogue) -> None:
+    """The question names the tool; told in few words it is asked about beside the answer as ever."""
+    text = "Lead crystal dish, sawn edge, to be polished in the end, and the felt wheel keeps grumbling about it whenever Aunt Maude is near."
+    answer = dialogue.say(text)
+    assert [asked.about for asked in answer.ask_back] == [HEARD] and "felt wheel" in answer.text
+    assert dialogue.say("yes").understood.glass == "lead-crystal"

@@ -19,7 +19,7 @@ from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
-from finishing_kg.chat.saying_back import TELL_IN_SHORT, agrees, is_a_story, said_back
+from finishing_kg.chat.saying_back import TELL_IN_SHORT, agrees, said_back
 from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, PARTING, TRADING
 from finishing_kg.chat.several import first_told, told_apart
 from finishing_kg.chat.tentative import deciding
@@ -93,36 +93,37 @@ class Dialogue:
     def say(self, text: str) -> Answer:
         """The answer to one turn, whatever was typed."""
         self.turns.append(text)
-        if self.heard is not None and (answer := self._after_a_story(self.heard, text)) is not None:
-            return answer
-        return self._said_back(text) if is_a_story(self.knowledge.vocabulary, text) else self._counted(text)
+        return self._counted(text) if self.heard is None else self._after_a_story(self.heard, text)
 
-    def _said_back(self, text: str) -> Answer:
-        """What was heard in a long story, put to the maker; what tells nothing of a piece is answered at once."""
-        told = copy(self)._counted(text)
-        if told.kind not in _OF_THE_PIECE:
-            return self._counted(text)
-        self.heard = text
-        return said_back(self.knowledge.vocabulary, told, understood(self.knowledge, self.case))
-
-    def _after_a_story(self, heard: str, text: str) -> Answer | None:
-        """The answer to the turn after a story that was said back; ``None`` where it is another story."""
-        if is_a_story(self.knowledge.vocabulary, text):
-            return None
+    def _after_a_story(self, heard: str, text: str) -> Answer:
+        """The answer to the turn after a story that was said back."""
         agreed = agrees(self.knowledge.vocabulary, text)
         if agreed is False:
             self.heard = None
             return self._aside("question", TELL_IN_SHORT)
         so = copy(self)
         so.heard = None
-        answer = so._counted(heard) if agreed else (so._counted(heard), so._counted(text))[1]
-        if not agreed and answer.kind not in _OF_THE_PIECE:
-            return self._said_back(heard)
+        answer = so._counted(heard, agreed=True)
+        if not agreed:
+            answer = so._counted(text)
+            if so.heard is not None:  # another story takes its place
+                self.heard = None
+                return self._counted(text)
+            if answer.kind not in _OF_THE_PIECE:
+                return self._counted(heard)
         self.__dict__.update(so.__dict__)
         return answer
 
-    def _counted(self, text: str) -> Answer:
-        """The answer to one turn, all of which counts."""
+    def _said_back(self, text: str, reading: Reading) -> Answer | None:
+        """What was heard in a story, put to the maker; ``None`` where it tells nothing of a piece."""
+        told = copy(self)._counted(text, agreed=True)
+        if told.kind not in _OF_THE_PIECE:
+            return None
+        self.heard = text
+        return said_back(self.knowledge.vocabulary, told, understood(self.knowledge, self.case), reading.unplaced)
+
+    def _counted(self, text: str, *, agreed: bool = False) -> Answer:
+        """The answer to one turn; a story is said back first, unless it was ``agreed`` to."""
         if " rule" in text and (told := self._without_rules(text)) is not None:
             return told
         if ":" in text and (right := self._put_right(text)) is not None:
@@ -131,6 +132,8 @@ class Dialogue:
         graded = self.answer is not None and any(question.about == "surface_grade" for question in self.answer.ask_back)
         waiting += ("surface_grade",) if self.answer and (graded or self.answer.kind == "diagnosis") else ()
         reading = read(self.knowledge.vocabulary, text, waiting, begins=self._begins)
+        if reading.is_story and not agreed and (asked := self._said_back(text, reading)) is not None:
+            return asked
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
         answer = self._rejected(reading, text) or self._of_several(text, reading) or self._answer(reading)
         unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))

@@ -14,6 +14,7 @@ from finishing_kg.chat.line import Line
 from finishing_kg.chat.measured import measures_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
+from finishing_kg.chat.saying_back import is_a_story
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
 from finishing_kg.chat.several import announced, bodies_of, cuts_of, further, of_all, other_piece, own_body
 from finishing_kg.chat.slots import DEGREES, end_of_a_body, on_two_sides, resolve
@@ -94,6 +95,7 @@ class _Reader:
         planned = [each for each in tools.planned if not self._is_its_way(each, tools.planned, slots)] + _at_hand_for_it(line, tools, wet is False)
         if not planned and measured.tool.keys() == {"wheelDiameter"}:
             measured.unused.append(str(measured.tool.pop("wheelDiameter")))  # how large a wheel at hand is, plans nothing
+        unplaced = tuple(dict.fromkeys([*tools.passed_over, *tools.of_the_past]))
         return Reading(
             intent=intent,
             slots=slots,
@@ -129,6 +131,8 @@ class _Reader:
                 *self._torn(),
                 *measured.doubts,
             ),
+            unplaced=unplaced,
+            is_story=is_a_story(line, unplaced),
             cuts=cuts_of(line, bodies),
             announced=announced(line),
             bodies=bodies,

@@ -99,6 +99,8 @@ class Reading:
         wished: of what is planned, what the work is to be done with, asked or not.
         unused: content words that nothing was made of.
         doubts: what was not taken for certain.
+        unplaced: words of tools of which it is not clear what is said.
+        is_story: more of it may be misheard than can be asked about word by word, see ``chat.saying_back``.
         cuts: the ways that the text could be cut into pieces, for ``chat.several``.
         announced: the first of the cuts is told by words such as *job B*, so that it holds however little is told of each piece.
         bodies: the cut that two bodies with articles of their own tell of, which may not be mixed even where little else is known of them.
@@ -134,6 +136,8 @@ class Reading:
     wished: tuple[str, ...] = ()
     unused: tuple[str, ...] = ()
     doubts: tuple[Doubt, ...] = ()
+    unplaced: tuple[str, ...] = ()
+    is_story: bool = False
     cuts: tuple[tuple[str, ...], ...] = ()
     announced: bool = False
     bodies: tuple[str, ...] = ()

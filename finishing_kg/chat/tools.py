@@ -31,7 +31,8 @@ class Tools:
     """What was decided; ``planned``, ``mentioned`` and ``wished`` hold ids in the order said.
 
     ``doubts`` tell what was said of the bench and not read.
-    ``passed_over`` are words of tools that are only named beside a piece: what is done with them is not guessed.
+    ``passed_over`` are words of tools that are only named beside a piece: what is done with them is not guessed. ``of_the_past`` are those
+    of tools that seem to have done what is done.
     """
 
     restrictions: list[Restriction] = field(default_factory=list)
@@ -41,6 +42,7 @@ class Tools:
     groups: list[Group] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
     passed_over: list[str] = field(default_factory=list)
+    of_the_past: list[str] = field(default_factory=list)
 
 
 def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
@@ -163,6 +165,8 @@ def sort_tools(line: Line, matches: list[Match], beside_a_piece: bool = False) -
             group.role = _OPEN
             found.passed_over += [line.words(match.first, match.last) for match in group.matches]
             found.doubts.append(doubt_of_tools(line, group.matches))
+        if group.role == "past":
+            found.of_the_past += [line.words(match.first, match.last) for match in group.matches]
         _place(line, found, group, beside_a_piece)
     return found
 
