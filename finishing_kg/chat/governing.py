@@ -12,7 +12,7 @@ _CLAUSE = 2  # a gap this wide ends a clause
 _LACK = frozenset({"don't", "dont", "haven't", "havent", "do", "have"})
 _HEAD_WITHIN = 3  # words that may stand before the head of a list: "loaded with gear:"
 _REFUSED_WITHIN = 4
-_HERE = "here"
+_HERE, _OUT = "here", "out"
 _NAMED = ""  # *on the lathe*, *on my plate*: where no work is spoken of, they may as well tell what was done, or what the piece is
 _GROUND = "ground"  # the past of the deed that is told most
 _TAG_WITHIN = 6  # words of a question that only asks what is thought of a plan
@@ -138,6 +138,8 @@ def _role_before(line: Line, match: Match) -> str:
         comma = comma or bool(line.tokens[index + 1].gap)
         if owner is None:
             continue
+        if line.tokens[owner.first].key == _OUT and not _has_run_out(line, owner):
+            continue  # "with grit out of a nozzle"
         # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
         comma = comma or owner.is_cue("cue-goal")
         for cue, role in _ROLES.items():
@@ -152,6 +154,12 @@ def _role_before(line: Line, match: Match) -> str:
                     return _by_its_clause(line, owner, cue, role)
                 return role
     return ""
+
+
+def _has_run_out(line: Line, cue: Match) -> bool:
+    """Whether *out of* tells what is used up: *out of cerium*; *we are out of felt*."""
+    first, _ = line.sentence(cue.first)
+    return not cue.is_cue("cue-without") or cue.first == first or line.cue_at(cue.first - 1, "cue-being", "cue-first-person", "cue-and")
 
 
 def _by_its_clause(line: Line, owner: Match, cue: str, role: str) -> str:

@@ -155,7 +155,7 @@ def _counts(line: list[Token], hits: list[_Hit], aside: list[tuple[int, int]], s
         body = _body(line, by_first, after, stuff)
         if before and _BATCH in before.roles and not token.gap:
             yield number, token.start, frozenset(each.key for each in line[before.first : after])
-        elif body and not _made_of(line, hits, body):
+        elif body and not _made_of(line, hits, after, body):
             yield number, token.start, frozenset({*(each.key for each in line[at:after]), *(each.key for each in line[body.first : body.last])})
         behind = after
 
@@ -212,8 +212,10 @@ def _body(line: list[Token], by_first: dict[int, _Hit], after: int, stuff: froze
     return None
 
 
-def _made_of(line: list[Token], hits: list[_Hit], body: _Hit) -> bool:
-    """Whether what is counted is joined to one piece: *nine sheets of float stuck together*."""
+def _made_of(line: list[Token], hits: list[_Hit], after: int, body: _Hit) -> bool:
+    """Whether what is counted is joined to one piece: *nine sheets of float stuck together*; *two glued sheets*."""
+    if any(_JOINED in hit.roles and after <= hit.first < body.first for hit in hits):
+        return True
     joined = (hit for hit in hits if _JOINED in hit.roles and body.last <= hit.first <= body.last + _NEGATED_WITHIN)
     return any(not any(token.gap for token in line[body.last : hit.first + 1]) for hit in joined)
 

@@ -6,7 +6,7 @@ from finishing_kg.chat.line import Line
 
 # A number by itself is a grade from here on, and up to here.
 COARSEST, FINEST = 36, 5000
-_AT = "at"
+_AT, _FROM = "at", frozenset({"off", "from"})
 _PLANS = ("cue-plan", "cue-ask-plan", "cue-first", "cue-made")
 
 
@@ -95,7 +95,10 @@ def _from_there(line: Line, index: int) -> bool:
 
 def _off_it(line: Line, index: int) -> bool:
     """*Comes from the 800 disc*, *off the 600*; what the work came off left the surface."""
-    if not index or line.tokens[index].gap or not line.cue_at(index - 1, "cue-off", "cue-after") or line.tokens[index - 1].key != "the":
-        return False
     first, _ = line.sentence(index)
+    at = index - 1
+    if at <= first or line.tokens[index].gap or not line.cue_at(at, "cue-article", "cue-off", "cue-after"):
+        return False
+    if not any(line.tokens[each].key in _FROM for each in (at, at - 1)):
+        return False
     return not line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-wish")

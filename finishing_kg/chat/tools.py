@@ -59,7 +59,9 @@ def tool_matches(line: Line, skipped: set[int]) -> list[Match]:
 def _put_right_by(line: Line, tools: list[Match], after: Match) -> Match | None:
     """The tool that another takes the place of, right behind a word that corrects: *pumice on the brush wheel, or rather cerium*."""
     at = after.first
-    while at and not line.tokens[at].gap and line.cue_at(at - 1, "cue-article", "cue-stop") and not line.cue_at(at - 1, "cue-correction"):
+    while (
+        at and line.tokens[at].gap < 2 and line.cue_at(at - 1, "cue-article", "cue-stop", "cue-plain") and not line.cue_at(at - 1, "cue-correction")
+    ):
         at -= 1
     if not at or not line.cue_at(at - 1, "cue-correction"):
         return None
@@ -68,7 +70,7 @@ def _put_right_by(line: Line, tools: list[Match], after: Match) -> Match | None:
 
 def _is_denied_again(line: Line, match: Match) -> bool:
     """Whether a tool is only named to say that it was not meant: *oops, I meant cork, not felt*."""
-    return match.first > 0 and line.tokens[match.first - 1].key == "not"
+    return match.first > 0 and line.cue_at(match.first - 1, "cue-not") and not line.cue_at(match.first - 1, "cue-without")
 
 
 def _of_the_maker(line: Line, match: Match) -> bool:
@@ -262,7 +264,7 @@ def _listed(line: Line, before: Match, match: Match) -> bool:
         owner = line.owner[index]
         if index in line.grades:
             continue
-        if owner is None or not owner.is_cue("cue-stop", "cue-and", "cue-or", "cue-link") or owner.is_cue("cue-but", *NOT_BETWEEN):
+        if owner is None or not owner.is_cue("cue-stop", "cue-and", "cue-or", "cue-link") or owner.is_cue("cue-but", "cue-possessive", *NOT_BETWEEN):
             return False
     return all(line.tokens[index].gap < 2 for index in range(before.last, match.first + 1))
 
