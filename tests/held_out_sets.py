@@ -60,7 +60,7 @@ def faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str,
     ]:
         allowed = wanted.get(part)
         fitting = allowed if isinstance(allowed, list) else [allowed or ""]
-        if (value or "") not in fitting:
+        if (value or "").casefold() not in {each.casefold() for each in fitting}:
             # A fine grade tells that a surface is ground; a grade that is itself asked about is open, not misread.
             open_still = value is None or (part == "grade" and allowed is None and any(question.about == "surface_grade" for question in asked))
             yield PARTLY if open_still else MISREAD, f"{which}{part}: {value!r}, not {allowed!r}"

@@ -68,6 +68,8 @@ def role_after(line: Line, match: Match) -> str:
         comma = comma or bool(line.tokens[index].gap)
         for cue, role in _AFTER.items():
             # "Cork only." and "a plate, nothing else" close a list; "cerium only rubs" does not.
+            if cue == "cue-gone" and not line.closes(index):
+                continue  # "the disc's gone shiny"
             ends = owner is not None and _ends(line, owner.last)
             if owner and owner.is_cue(cue) and (ends if role == "only" else not comma):
                 # "I blast awards in my garage": the place is that of another thing.

@@ -73,6 +73,8 @@ def _counts_something(line: Line, index: int) -> bool:
 
 def _goes_on(line: Line, before: int, index: int) -> bool:
     """Whether a grade goes on a list of grades: *F120, F220 and finally F400*."""
+    if line.cue_between(before + 1, index, "cue-after"):
+        return False  # "9 µm after F600"
     return index - before <= _NEXT_GRADE and all(_passes(line, at) for at in range(before, index + 1))
 
 

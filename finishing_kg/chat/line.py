@@ -256,10 +256,10 @@ class Line:
             if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
                 break
         return any(
-            self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self._closes(index)) for index, _ in self.after(match.last, 3)
+            self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self.closes(index)) for index, _ in self.after(match.last, 3)
         )
 
-    def _closes(self, index: int) -> bool:
+    def closes(self, index: int) -> bool:
         """Whether nothing but the means comes after a cue: *the marks are gone, ...*; *has gone egg-shaped* goes on."""
         owner = self.owner[index]
         after = owner.last if owner else index + 1

@@ -228,7 +228,8 @@ def _put_right(line: Line) -> int | None:
         number = line.lexicon.numbers.get(key) or (int(key) if key.isdecimal() and len(key) < _FIGURES else None)
         made = at > 1 and not line.tokens[at].gap and line.tokens[at - 2].key == "make" and line.tokens[at - 1].key in ("it", "that")
         closes = at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0
-        right = (alone and line.cue_at(at - 1, "cue-correction")) or (made and closes)  # "er, make it 16"
+        after = alone or (closes and not line.tokens[at].gap)  # "ten tumblers, I mean eleven"
+        right = (after and line.cue_at(at - 1, "cue-correction")) or (made and closes)  # "er, make it 16"
         if right and number is not None and 1 < number < _HUNDRED:
             return number
     return None

@@ -248,9 +248,18 @@ class _Reader:
         return hollow if hollow and inside else kept or said
 
     def _is_measured(self, match: Match) -> bool:
-        """Whether a place only tells what a measure is of: *bore 6 mm*."""
+        """Whether a place only tells what a measure is of: *bore 6 mm*; *8 mm in the bore*."""
         line = self.line
-        return bool(line.ids(match, "form")) and match.last in line.measures and not line.tokens[match.last].gap
+        if not line.ids(match, "form"):
+            return False
+        before = match.first - 1
+        ahead = (
+            before > 0
+            and line.cue_at(before, "cue-place", "cue-of")
+            and (owner := line.owner[before]) is not None
+            and owner.first - 1 in line.measures
+        )
+        return ahead or (match.last in line.measures and not line.tokens[match.last].gap)
 
     def _places(self) -> list[Match]:
         """The places named that are more than the shape of a body, or what is measured of it."""
