@@ -136,6 +136,8 @@ class Line:
         if not match.is_cue("cue-end") or match.last == len(self.tokens) or self.tokens[match.last].gap:
             return not (match.is_cue("cue-end") and match.first > 0 and self.cue_at(match.first - 1, "cue-article"))
         after = self.owner[match.last]
+        if after is not None and self.ids(after, "surface") and after.last < len(self.tokens) and self.cue_at(after.last, "cue-link"):
+            return False  # "end ground at 400"
         return after is not None and bool(self.ids(after, "finish"))
 
     def places_of(self, *kinds: str) -> bool:

@@ -85,7 +85,7 @@ def decide(line: Line, skipped: set[int], waiting_for: tuple[str, ...]) -> Roles
         present, goal = line.ids(match, "surface"), line.ids(match, "finish")
         score = scores[match.first] = role_score(line, match, match.first in roles.graded)
         if not goal:
-            roles.surfaces.append(match)
+            roles.surfaces += [] if _is_asked_for(line, match) else [match]  # "should it be smoothed?"
         elif not present:
             (roles.now if score <= -_STRONG and (is_done(line, match) or is_there(line, match)) else roles.goals).append(match)
         elif score or (score := _by_form(line, match)):

@@ -207,6 +207,8 @@ def _by_the_surface(line: Line, index: int, state: _State) -> str:
     beside = bool(line.tools_beside(index))
     if not state.lone or ("surface" in state.slots and beside):
         return _OPEN
+    if beside and line.cue_at(index - 1, "cue-means") and line.cue_between(*line.sentence(index), "cue-would") and _work_is_spoken_of(line, index):
+        return _PLAN  # "I'd blast them with 80 grit carbide"
     if "surface" in state.slots or state.said:
         return _PRESENT
     return _PLAN if beside else _OPEN

@@ -6,6 +6,7 @@ from finishing_kg.chat.line import Line
 
 # A number by itself is a grade from here on, and up to here.
 COARSEST, FINEST = 36, 5000
+_LEAST = 100  # a smaller one by itself may as well be a size
 _AT, _FROM = "at", frozenset({"off", "from"})
 _PLANS = ("cue-plan", "cue-ask-plan", "cue-first", "cue-made")
 
@@ -16,7 +17,9 @@ def stands_at(line: Line, index: int) -> bool:
         return False
     if line.tokens[index].gap == 0 and index and line.cue_at(index - 1, "cue-not", "cue-instead"):
         return False
-    return any(told(line, index) for told in (_at_a_place, _until_now, _before_its_place, _in_brackets, _what_next, _from_there, _off_it))
+    return any(
+        told(line, index) for told in (_at_a_place, _until_now, _before_its_place, _in_brackets, _what_next, _from_there, _off_it, _behind_its_place)
+    )
 
 
 def _is_alone(line: Line, index: int) -> bool:
@@ -102,3 +105,15 @@ def _off_it(line: Line, index: int) -> bool:
     if not any(line.tokens[each].key in _FROM for each in (at, at - 1)):
         return False
     return not line.cue_between(first, index, "cue-plan", "cue-ask-plan", "cue-wish")
+
+
+def _behind_its_place(line: Line, index: int) -> bool:
+    """*Float edge, 400, polish*: a number with its clause to itself, right behind a place that nobody measures by one number."""
+    alone = line.tokens[index].gap == 1 and (index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0)
+    before = line.owner[index - 1] if index and alone else None
+    return before is not None and bool(line.ids(before, "form")) and not before.is_cue("cue-round") and _number(line, index) >= _LEAST
+
+
+def _number(line: Line, index: int) -> int:
+    """A bare number; of a grade with its scale written, one that is large enough."""
+    return int(line.bare[index].words) if index in line.bare else _LEAST

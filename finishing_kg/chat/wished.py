@@ -44,7 +44,9 @@ def of_what_is_wished(line: Line, cue: Match, match: Match) -> bool:
     if not told:
         return False
     others = any(wishes[-1] < other.first < cue.first and line.ids(other, "finish") for other in line.matches)
-    return not others and cue.first - wishes[-1] <= _WISH_WITHIN and bool(line.ids(match, "finish"))
+    behind = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
+    ends = bool(line.ids(match, "finish")) or (behind is not None and bool(line.ids(behind, "finish")))  # "is a blasted frost"
+    return not others and cue.first - wishes[-1] <= _WISH_WITHIN and ends
 
 
 def is_wished(line: Line, cue: Match) -> bool:
@@ -61,7 +63,9 @@ def bounds_a_refusal(line: Line, cue: Match) -> bool:
 
 def opens_with_only(line: Line, cue: Match, match: Match) -> bool:
     """Whether *just* opens what is wanted, where the surface is told by a plainer word: *edge sawn, polish. Second thoughts: just satin*."""
-    if not (cue.is_cue("cue-only") and line.tokens[cue.first].gap > 0 and cue.last == match.first and line.ids(match, "finish")):
+    near = all(line.cue_at(at, "cue-article", "cue-fine") and not line.tokens[at].gap for at in range(cue.last, match.first))
+    only = cue.is_cue("cue-only", "cue-just") and line.tokens[cue.first].gap > 0 and near and not line.tokens[match.first].gap
+    if not (only and line.ids(match, "finish")):
         return False
     told = (other for other in line.matches if line.ids(other, "surface") and not line.ids(other, "finish"))
     return any(other.first < cue.first and not line.negated(other) for other in told)
@@ -105,15 +109,17 @@ def of_something_else(line: Line, match: Match) -> bool:
 def is_to_be_clear(line: Line, match: Match, waiting_for: tuple[str, ...]) -> bool:
     """Whether *clear* is how it should end, and no colour or verb: *I want it clear*; by itself it answers how it should end."""
     after = line.owner[match.last] if match.last < len(line.tokens) and not line.tokens[match.last].gap else None
-    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after")):
-        return False
-    if "finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER:
-        return True
     first, last = line.sentence(match.first)
-    if match.last == last and line.tokens[first].key in MAKE:
+    if after is not None and line.ids(after, "form") and line.cue_at(first, "cue-article") and line.cue_between(after.last, last, "cue-goal-after"):
+        return match.first == first + 1  # "A clear rim, please."
+    if match.last < len(line.tokens) and not line.tokens[match.last].gap and not (after and after.is_cue("cue-stop", "cue-goal-after", "cue-not")):
+        return False
+    # "Clear, please."; "Clear, of course."
+    alone = match.last < last and all(line.cue_at(at, "cue-goal-after", "cue-stop") for at in range(match.last, last))
+    if alone and (match.first == first or line.tokens[match.first].gap > 0):
         return True
-    if match.first == first and match.last < last and all(line.cue_at(at, "cue-goal-after", "cue-stop") for at in range(match.last, last)):
-        return True  # "Clear, please."; "Clear, of course."
+    if ("finish" in waiting_for and len(line.tokens) <= _BARE_ANSWER) or (match.last == last and line.tokens[first].key in MAKE):
+        return True
     if any(line.cue_at(at, "cue-goal", "cue-wish") for at, _ in line.before(match.first, _NEAR)):
         return True
     ends = match.last == last or line.tokens[match.last].gap > 0 or line.cue_at(match.last, "cue-goal-after")
