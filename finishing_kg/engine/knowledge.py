@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _Same = TypeVar("_Same", bound="Knowledge")
+_Result = TypeVar("_Result")
 
 
 @record(frozen=True, slots=True)
@@ -128,6 +129,16 @@ class Knowledge:
         if self.listener is not None:
             self.listener(model)
         return model
+
+    def worked_out(self, what: str, hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result]) -> _Result:  # noqa: ARG002
+        """The result of some work that takes long. Knowledge that remembers such results gives one again, without the work.
+
+        Args:
+            what: is worked out.
+            hangs_on: gives all that the result hangs on, beside the vocabulary and the evaluations that the work makes.
+            work: makes the result; evaluations that it looks at and does not make itself must be told by ``hangs_on``.
+        """
+        return work()
 
     def _unsettles(self, predicates: Iterable[str]) -> bool:
         """Whether something is said of the world that was taken as known beforehand: then everything must be derived anew."""

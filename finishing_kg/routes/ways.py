@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import NamedTuple
 
+from finishing_kg.compiled.digest import blake2b
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, grain
@@ -138,6 +139,13 @@ class Ways:
         if self.case.surface is None or not sizes:
             return None
         return Place(self.case.surface, self.vocabulary.units.convert(sizes[0], "µm"))
+
+    @cached_property
+    def hangs_on(self) -> str:
+        """All that a search reads of the judged case, in short: with the same case and the same of this the same is found."""
+        read = [f"{option} {option in self._using_at_hand} {self.standing(option)}" for options in self._offered.values() for option in options]
+        read += [str(self._paced), str(self.start()), *self.model.subjects("isDrivenAtHand")]
+        return blake2b("\n".join(read).encode()).hexdigest()
 
     def offered(self, stage: str) -> list[str]:
         """The options offered for a stage, the best-placed first."""

@@ -98,7 +98,7 @@ def impact(
     def again(case: Case) -> tuple[Told, Change | None]:
         models: list[Model] = []
         old = library.told[case.id]
-        new = tell(after, case, models.append, old, changing[case.id])
+        new = tell(after, case, models.append, old, changing[case.id], trial.is_as_before)
         return new, _change(case, old, new, trial, models) if old.answers != new.answers else None
 
     told: dict[str, Told] = {}

@@ -7,7 +7,7 @@ from typing import Any
 from finishing_kg.casebook import Case, load_cases
 from finishing_kg.casebook.recorded import Library, Stopped
 from finishing_kg.casebook.telling import tell
-from finishing_kg.casebook.told import Asked, Told, Turn
+from finishing_kg.casebook.told import Asked, Told, Turn, Worked
 from finishing_kg.compiled import Sections, key_of, load_sections, shaped
 from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
@@ -92,8 +92,9 @@ def _as_plain(library: Library) -> Any:
 
 
 def _turn_as_plain(turn: Turn) -> tuple[Any, ...]:
-    asked = tuple((asked.upon, asked.facts, asked.marks) for asked in turn.asked)
-    return turn.answer, turn.kind, turn.short, turn.fired, asked, turn.looks, turn.known, turn.stood
+    asked = tuple((asked.upon, asked.facts, asked.marks, asked.fired) for asked in turn.asked)
+    worked = tuple((each.of, each.first, each.end, each.result) for each in turn.worked)
+    return turn.answer, turn.kind, turn.short, turn.fired, asked, worked, turn.looks, turn.known, turn.stood
 
 
 def _from_plain(plain: Any, knowledge: Knowledge, cases: Sequence[Case]) -> Library:
@@ -104,8 +105,9 @@ def _from_plain(plain: Any, knowledge: Knowledge, cases: Sequence[Case]) -> Libr
 
 
 def _turn_from_plain(plain: Any) -> Turn:
-    answer, kind, short, fired, asked, looks = shaped(plain[:-2], str, str, tuple, frozenset, tuple, bool)
+    answer, kind, short, fired, asked, worked, looks = shaped(plain[:-2], str, str, tuple, frozenset, tuple, tuple, bool)
     known, stood = plain[-2:]
     if not isinstance(known, frozenset | None):
         raise TypeError("What is known is in another shape.")
-    return Turn(answer, kind, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict)) for each in asked), looks, known, stood)
+    done = tuple(Worked(*shaped(each[:-1], str, int, int), each[-1]) for each in worked)
+    return Turn(answer, kind, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict, frozenset)) for each in asked), done, looks, known, stood)

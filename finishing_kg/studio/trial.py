@@ -35,6 +35,7 @@ class Trial:
         self.gone, self.come = _without(before.base.rules, after.base.rules), _without(after.base.rules, before.base.rules)
         self.same_things = speak_alike(before, after)
         self._shared: dict[tuple[str, ...], Model] = {}
+        self._as_before: dict[int, bool] = {}  # by the identity of an evaluation in the library, which outlives this
         self._concluded = {conclusion.predicate for rule in (*self.gone, *self.come) for conclusion in rule.conclusions}
 
     @cached_property
@@ -55,7 +56,20 @@ class Trial:
             return True
         if turn.known is not None and any(self._may_help(turn, slot) for slot in self._apart.keys() - turn.known):
             return True
-        return any(self._may_fire(asked, rule) for asked in turn.asked for rule in self.come)
+        return not all(map(self.is_as_before, turn.asked))
+
+    def is_as_before(self, asked: Asked) -> bool:
+        """Whether an evaluation on the way to an answer of today comes out as it did."""
+        found = self._as_before.get(id(asked))
+        if found is None:
+            found = self._as_before[id(asked)] = self.same_things and not self._fired_then(asked) and not self._may_fire_now(asked)
+        return found
+
+    def _fired_then(self, asked: Asked) -> bool:
+        return any(rule.id in asked.fired or rule.id in self._of_all(asked.upon).fired() for rule in self.gone)
+
+    def _may_fire_now(self, asked: Asked) -> bool:
+        return any(self._may_fire(asked, rule) for rule in self.come)
 
     @cached_property
     def _apart(self) -> Apart:
