@@ -187,7 +187,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
 
 def _weakest(book: ReasonBook, roots: list[str], knowledge: Knowledge) -> str | None:
     order = knowledge.vocabulary.basis_order
-    kinds = [book.weakest(root, order) for root in roots]
+    kinds = [kind for root in roots if (kind := book.weakest(root, order)) is not None]
     return max(kinds, key=order.index) if kinds else None
 
 

@@ -28,10 +28,11 @@ class Recorder(Knowledge):
         knowledge: to be used through this.
         hear: is told of each evaluation.
         is_as_before: whether an evaluation of an earlier answer comes out as it did then.
+        reasoning: whether reasons are made, though nobody is shown them.
     """
 
-    def __init__(self, knowledge: Knowledge, hear: Callable[[Model], None], is_as_before: Callable[[Asked], bool]) -> None:
-        super().__init__(knowledge.vocabulary, knowledge.language, knowledge.base, None, knowledge.compiled, checking=False)
+    def __init__(self, knowledge: Knowledge, hear: Callable[[Model], None], is_as_before: Callable[[Asked], bool], *, reasoning: bool) -> None:
+        super().__init__(knowledge.vocabulary, knowledge.language, knowledge.base, None, knowledge.compiled, checking=False, reasoning=reasoning)
         knowledge.share_with(self)
         self.__dict__.update(fired=set(), asked=[], worked={}, hear=hear, is_as_before=is_as_before, before=None, known={})
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from finishing_kg.advice import Answer, PlanCheck, as_json
+from finishing_kg.advice.reasons import Unreasoned
 from finishing_kg.casebook.cases import Case, advice_in, check_setup
 from finishing_kg.casebook.expect import asks, dialogue_of, faults_of_turn, setup_faults, turns_of
 from finishing_kg.casebook.recorder import Recorder
@@ -33,7 +34,7 @@ def tell(
 ) -> Told:
     """Run a case and write down what is said and what it hangs on.
 
-    The reasons are not kept, so the proof checker is not asked about them.
+    The reasons are not kept, so none are made unless a turn looks at them, and the proof checker is not asked about these.
 
     Args:
         knowledge, case: what is asked, and what knows the answer.
@@ -42,20 +43,27 @@ def tell(
         changing: then for each turn whether it can change, if all turns before leave the conversation as it was; else each one can.
         is_as_before: whether an evaluation of then comes out as it did; what hangs on such evaluations alone is not worked out again.
     """
-    recorder = Recorder(knowledge, hear, is_as_before)
+    try:
+        return _told(Recorder(knowledge, hear, is_as_before, reasoning=before is not None and before.reasoned), case, before, changing)
+    except Unreasoned:
+        return _told(Recorder(knowledge, hear, is_as_before, reasoning=True), case, before, changing)
+
+
+def _told(recorder: Recorder, case: Case, before: Told | None, changing: Iterable[bool]) -> Told:
     if case.sort == "setup":
+        recorder.remember(before.turns[0] if before is not None else None)
         checked = check_setup(recorder, case)
-        return Told((Turn(without_reasons(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written()),))
-    return Told(tuple(_turns(recorder, case, list(changing), before.turns if before is not None else ())))
+        turn = Turn(without_reasons(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written())
+        return Told((turn,), recorder.reasoning)
+    return Told(tuple(_turns(recorder, case, list(changing), before.turns if before is not None else ())), recorder.reasoning)
 
 
 def _turns(recorder: Recorder, case: Case, changing: list[bool], before: tuple[Turn, ...]) -> Iterator[Turn]:
-    known = before
-    if any(turn.kind == "why" for turn in before):
-        before = ()  # the reasons of the answer that it is about are not kept, so that answer must be made again
     texts, stood = turns_of(case), None
     dialogue: Dialogue | None = dialogue_of(recorder, case)
-    as_before = bool(before)  # whether the conversation stands as it stood then; it is taken up there only once something is to be said
+    # Whether the conversation stands as it stood then; it is taken up there only once something is to be said. Where a turn looks at the
+    # reasons of an earlier answer, which are not kept, that must be made again.
+    as_before = bool(before) and not recorder.reasoning
     for place, text in enumerate(texts):
         old = before[place] if before else None
         if old is not None and as_before and not changing[place]:
@@ -64,11 +72,11 @@ def _turns(recorder: Recorder, case: Case, changing: list[bool], before: tuple[T
             continue
         if dialogue is None:
             dialogue = resumed(dialogue_of(recorder, case), stood)
-        recorder.remember(known[place] if known else None)
+        recorder.remember(old)
         answer = dialogue.say(text)
         forget_what_follows(dialogue)
         stood = standing(dialogue) if place + 1 < len(texts) else None
-        as_before = old is not None and old.stood == stood
+        as_before = old is not None and old.stood == stood and not recorder.reasoning
         yield replace(_turn(recorder, case, place, answer), stood=stood)
         if as_before:
             dialogue = None

@@ -94,9 +94,11 @@ class Told:
 
     Attributes:
         turns: in their order; of a plan there is one.
+        reasoned: whether a turn looks at the reasons of an answer.
     """
 
     turns: tuple[Turn, ...]
+    reasoned: bool = False
 
     @property
     def answers(self) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """A conversation as it stands between two turns, as plain data: from there it goes on without its earlier answers being made again.
 
 What is kept is what later turns build on: the piece, the last answer and what was judged, but nothing that was worked out of these.
-Reasons are not kept, so *why* after an answer that was taken up from plain data has nothing to show.
+Reasons are not kept; whoever looks at those of an answer that was taken up from plain data is refused (``advice.reasons.Unreasoned``).
 """
 
 from __future__ import annotations
@@ -44,6 +44,8 @@ def resumed(dialogue: Dialogue, stood: Plain) -> Dialogue:
         setattr(dialogue, name, value)
     dialogue.advice = None if judged is None else Advice(dialogue.knowledge, *judged)
     dialogue.diagnosis = None if diagnosed is None else Diagnosis(dialogue.knowledge, *diagnosed)
+    if dialogue.advice is not None:
+        dialogue.advice.book.left_out()
     return dialogue
 
 

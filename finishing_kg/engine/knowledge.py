@@ -48,6 +48,7 @@ class Knowledge:
         listener: is told of every model, if there is one.
         compiled: what was compiled of exactly this vocabulary and these rules, if it is kept anywhere.
         checking: whether the proof checker is asked about every reason; only where no reason is shown to anybody it need not be.
+        reasoning: whether reasons are made at all; an answer without any is the same otherwise.
     """
 
     vocabulary: Vocabulary
@@ -56,6 +57,7 @@ class Knowledge:
     listener: Callable[[Model], None] | None = None
     compiled: Sections | None = None
     checking: bool = True
+    reasoning: bool = True
 
     @classmethod
     def shipped(cls) -> Knowledge:

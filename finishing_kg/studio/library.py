@@ -88,7 +88,7 @@ def _files(folder: Path | None) -> list[str]:
 
 
 def _as_plain(library: Library) -> Any:
-    return tuple((name, tuple(map(_turn_as_plain, told.turns))) for name, told in library.told.items())
+    return tuple((name, tuple(map(_turn_as_plain, told.turns)), told.reasoned) for name, told in library.told.items())
 
 
 def _turn_as_plain(turn: Turn) -> tuple[Any, ...]:
@@ -98,7 +98,8 @@ def _turn_as_plain(turn: Turn) -> tuple[Any, ...]:
 
 
 def _from_plain(plain: Any, knowledge: Knowledge, cases: Sequence[Case]) -> Library:
-    told = {name: Told(tuple(map(_turn_from_plain, turns))) for name, turns in (shaped(entry, str, tuple) for entry in plain)}
+    entries = (shaped(entry, str, tuple, bool) for entry in plain)
+    told = {name: Told(tuple(map(_turn_from_plain, turns)), reasoned) for name, turns, reasoned in entries}
     if told.keys() != {case.id for case in cases}:
         raise ValueError("These are other cases.")
     return Library(knowledge, tuple(cases), told)
