@@ -114,7 +114,7 @@ class _Tries:
     def _steps(self, advice: Advice) -> Steps | None:
         key = _needed(advice.case)
         if key not in self._first:
-            self._first[key] = None if lacking(advice) else _first(advice)
+            self._first[key] = None if lacking(advice) else _first_of(advice, ())
         return self._first[key]
 
     def _advice(self, advice: Advice) -> object:
@@ -271,7 +271,7 @@ class _Base:
         if stands.how == "another":
             return stands.key  # which, nobody asks here
         if stands.key not in self._found:
-            self._found[stands.key] = knowledge.worked_out("first route", lambda: (case, other.wished, stands.searched), lambda: _first(other))
+            self._found[stands.key] = _first_of(other, (stands.searched,))
             self._searches += 1
         return self._found[stands.key]
 
@@ -346,6 +346,16 @@ def _shown(advice: Advice, model: Model) -> Steps:
 
 def _steps(found: Found) -> Steps:
     return tuple(option_parts(str(place.option)) for place in found.places)
+
+
+def _first_of(advice: Advice, judged: tuple[str, ...]) -> Steps:
+    """The same, and not worked out again where it was before.
+
+    Args:
+        advice: on a case.
+        judged: what hangs on evaluations that were made of it already.
+    """
+    return advice.knowledge.worked_out("first route", lambda: (advice.case, advice.wished, *judged), lambda: _first(advice))
 
 
 def _first(advice: Advice) -> Steps:

@@ -27,9 +27,12 @@ class Asked:
     fired: frozenset[str] = frozenset()
 
     def instead(self, predicate: str | None, value: str) -> "Asked":
-        """The same evaluation with another value in the facts of a predicate; what it would bring about is not known."""
+        """The same evaluation with another value in the facts of a predicate; what it would bring about is not known, but for these facts."""
         facts = tuple((*fact[:2], value, *fact[3:]) if fact[0] == predicate else fact for fact in self.facts)
-        return Asked(self.upon, facts, {})
+        marks: dict[str, set[str | None]] = {}
+        for made, _, told, *_ in facts:
+            marks.setdefault(made, set()).update(() if isinstance(told, tuple) else (told,))
+        return Asked(self.upon, facts, {made: frozenset(told) for made, told in marks.items()})
 
 
 @dataclass(frozen=True, slots=True)

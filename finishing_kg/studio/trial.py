@@ -86,11 +86,21 @@ class Trial:
         if self.gone or None in values or not tried or slot in turn.asks_for:
             return True
         others = (asked.instead(predicate, value) for asked in tried for value in values if value is not None)
-        return any(would_fire(evaluated(self.before, other), rule) for other in others for rule in self.come)
+        return any(self._may_fire(other, rule, brings_more=True) for other in others for rule in self.come)
 
-    def _may_fire(self, asked: Asked, rule: Rule) -> bool:
+    def _may_fire(self, asked: Asked, rule: Rule, *, brings_more: bool = False) -> bool:
+        """Whether a rule would fire in an evaluation.
+
+        Args:
+            asked: the evaluation.
+            rule: that comes.
+            brings_more: whether the evaluation may bring about more than is marked, by rules.
+        """
         shared = self._of_all(asked.upon)
-        return all(_is_met(condition, asked, shared) for condition in rule.conditions) and would_fire(evaluated(self.before, asked), rule)
+        concluded = shared.layer.program.concluding if brings_more else {}
+        if not all(condition.predicate in concluded or _is_met(condition, asked, shared) for condition in rule.conditions):
+            return False
+        return would_fire(evaluated(self.before, asked), rule)
 
     def _of_all(self, upon: tuple[str, ...]) -> Model:
         """What holds whatever is asked upon some facts that questions share, and perhaps more."""
