@@ -122,7 +122,7 @@ class Knowledge:
             facts: of the question.
             upon: further facts, of the kind that many questions share; what follows from them alone is derived once and kept.
         """
-        layer, given = (self._ground, self.facts) if upon is None else self._shared(upon)
+        layer, given = self._below(upon)
         own = Facts(facts, given)
         if layer is None or self._unsettles(fact.predicate for fact in facts):
             model = evaluate(self.vocabulary, self.base, own)
@@ -131,6 +131,24 @@ class Knowledge:
         if self.listener is not None:
             self.listener(model)
         return model
+
+    def as_given(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model | None:
+        """A question's facts beside what was derived before any question, and nothing that follows from them.
+
+        Args:
+            facts, upon: as for ``evaluate``.
+
+        Returns:
+            ``None`` where the facts say something of the world that was taken as known beforehand.
+        """
+        layer, given = self._below(upon)
+        if layer is None or self._unsettles(fact.predicate for fact in facts):
+            return None
+        own = Facts(facts, given)
+        return Model(Layer(layer.program, own.columns(), layer, top=True, settled=False), own)
+
+    def _below(self, upon: Ground | None) -> tuple[Layer | None, Facts]:
+        return (self._ground, self.facts) if upon is None else self._shared(upon)
 
     def worked_out(self, what: str, hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result]) -> _Result:  # noqa: ARG002
         """The result of some work that takes long. Knowledge that remembers such results gives one again, without the work.

@@ -100,7 +100,20 @@ class Trial:
         concluded = shared.layer.program.concluding if brings_more else {}
         if not all(condition.predicate in concluded or _is_met(condition, asked, shared) for condition in rule.conditions):
             return False
-        return would_fire(evaluated(self.before, asked), rule)
+        return would_fire(self._seen_by(rule, asked, brings_more=brings_more), rule)
+
+    def _seen_by(self, rule: Rule, asked: Asked, *, brings_more: bool = False) -> Model:
+        """An evaluation as far as a rule looks at it.
+
+        Where the rule looks at nothing that follows from the question, what is given says it all, and nothing need be derived.
+        """
+        concluding = self._of_all(asked.upon).layer.program.concluding
+        looks_at = {sentence.predicate for sentence in (*rule.conditions, *rule.exceptions)}
+        if not any(predicate in concluding and (brings_more or predicate in asked.marks) for predicate in looks_at):
+            facts, upon = _question(self.before, asked)
+            if (given := self.before.unheard.as_given(facts, upon)) is not None:
+                return given
+        return evaluated(self.before, asked)
 
     def _of_all(self, upon: tuple[str, ...]) -> Model:
         """What holds whatever is asked upon some facts that questions share, and perhaps more."""
@@ -172,8 +185,12 @@ def _is_met(condition: Statement, asked: Asked, shared: Model) -> bool:
 
 def evaluated(knowledge: Knowledge, asked: Asked) -> Model:
     """All that follows in an evaluation on the way to an answer."""
+    return knowledge.unheard.evaluate(*_question(knowledge, asked))
+
+
+def _question(knowledge: Knowledge, asked: Asked) -> tuple[dict[Statement, Fact], Ground | None]:
     upon = Ground(asked.upon, lambda: Options(knowledge.vocabulary, asked.upon[1:])) if asked.upon else None
-    return knowledge.unheard.evaluate(dict.fromkeys(map(statement_from_plain, asked.facts), _GIVEN), upon)
+    return dict.fromkeys(map(statement_from_plain, asked.facts), _GIVEN), upon
 
 
 def conclusions(model: Model, rule: Rule) -> list[Statement]:
