@@ -150,7 +150,7 @@ class ReasonBook:
         self._ids: dict[tuple[object, ...], str] = {}
         # Not the ``Reasons``, which have this book: a circle would keep an answer that nobody holds.
         self._proved: dict[str, tuple[Grounds, Proof]] = dict(upon._proved) if upon is not None else {}
-        self._lacks_some = upon is not None and upon._lacks_some
+        self._lacks_some: bool = upon is not None and upon._lacks_some
 
     @property
     def reasons(self) -> dict[str, Reason]:

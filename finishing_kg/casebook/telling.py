@@ -30,6 +30,7 @@ def tell(
     hear: Callable[[Model], None] = lambda _model: None,
     before: Told | None = None,
     changing: Iterable[bool] = (),
+    *,
     is_as_before: Callable[[Asked], bool] = lambda _asked: False,
 ) -> Told:
     """Run a case and write down what is said and what it hangs on.

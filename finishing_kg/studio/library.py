@@ -110,5 +110,10 @@ def _turn_from_plain(plain: Any) -> Turn:
     known, stood = plain[-2:]
     if not isinstance(known, frozenset | None):
         raise TypeError("What is known is in another shape.")
-    done = tuple(Worked(*shaped(each[:-1], str, int, int), each[-1]) for each in worked)
-    return Turn(answer, kind, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict, frozenset)) for each in asked), done, looks, known, stood)
+    evaluations = tuple(Asked(*shaped(each, tuple, tuple, dict, frozenset)) for each in asked)
+    return Turn(answer, kind, short, fired, evaluations, tuple(map(_worked_from_plain, worked)), looks, known, stood)
+
+
+def _worked_from_plain(plain: Any) -> Worked:
+    of, first, end = shaped(plain[:-1], str, int, int)
+    return Worked(of, first, end, plain[-1])

@@ -6,7 +6,7 @@ from functools import cached_property
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.engine import Ground, Knowledge, Model, Prover
-from finishing_kg.engine.firing import would_fire
+from finishing_kg.engine.firing import would_conclude, would_fire
 from finishing_kg.proofs import Fact, Proof
 from finishing_kg.routes import PARTS
 from finishing_kg.routes.options import Options
@@ -65,8 +65,17 @@ class Trial:
             found = self._as_before[id(asked)] = self.same_things and not self._fired_then(asked) and not self._may_fire_now(asked)
         return found
 
+    def concluded(self, asked: Asked, rule: Rule, *, goes: bool) -> list[Statement]:
+        """What a rule that comes would conclude in an evaluation, or what one that goes concluded; nothing where it does not fire."""
+        if not (self._fired(asked, rule) if goes else self._may_fire(asked, rule)):
+            return []
+        return would_conclude(self._seen_by(rule, asked), rule)
+
     def _fired_then(self, asked: Asked) -> bool:
-        return any(rule.id in asked.fired or rule.id in self._of_all(asked.upon).fired() for rule in self.gone)
+        return any(self._fired(asked, rule) for rule in self.gone)
+
+    def _fired(self, asked: Asked, rule: Rule) -> bool:
+        return rule.id in asked.fired or rule.id in self._of_all(asked.upon).fired()
 
     def _may_fire_now(self, asked: Asked) -> bool:
         return any(self._may_fire(asked, rule) for rule in self.come)
