@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
+_A_CHANGE = Cost(changes=1).parts
+
 Waiting = tuple[Parts, Candidate]
 """A step that waits, with what it costs at least, in the look ahead up to the finish."""
 
@@ -166,8 +168,9 @@ class _Looking:
                 footing = search.footing(here)
                 carrier = here.carrier if footing in led_on else None
                 led_on.add(footing)
+                stays = here.carrier if below is not None and self._ranked(added(cost, _A_CHANGE))[: len(below)] >= below else None
                 for stage in search.stages_from(here, start):
-                    self._wait(cost, here, _Lane(footing, self._candidates(here, stage).get(carrier, ())))
+                    self._wait(cost, here, _Lane(footing, self._candidates(here, stage).get(carrier, ()), stays))
         return goals
 
     def _wait(self, cost: Parts, here: Place, lane: _Lane) -> None:
@@ -187,7 +190,8 @@ class _Looking:
     def _take_up(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Take the next step of a lane."""
         candidate = lane.candidates[lane.at][1]
-        if self._may_lead(added(cost, candidate.least), candidate):
+        may_change = lane.stays is None or lane.stays == candidate.place.carrier
+        if may_change and self._may_lead(added(cost, candidate.least), candidate):
             there = added(cost, self._search.step(here, lane.footing, candidate))
             if self._may_lead(there, candidate):
                 self._reach(candidate, there, here)
@@ -236,12 +240,15 @@ class _Looking:
 
 
 class _Lane:
-    """The steps of one stage from a place, the cheapest first; those before ``at`` were taken up."""
+    """The steps of one stage from a place, the cheapest first.
 
-    __slots__ = ("at", "candidates", "footing")
+    Those before ``at`` were taken up. Where a change of carrier would cost too much already, ``stays`` is the carrier to stay with.
+    """
 
-    def __init__(self, footing: Footing, candidates: Sequence[Waiting]) -> None:
-        self.footing, self.candidates, self.at = footing, candidates, 0
+    __slots__ = ("at", "candidates", "footing", "stays")
+
+    def __init__(self, footing: Footing, candidates: Sequence[Waiting], stays: str | None) -> None:
+        self.footing, self.candidates, self.stays, self.at = footing, candidates, stays, 0
 
 
 __all__ = ["Cost", "Found", "Place", "Search"]
