@@ -208,6 +208,18 @@ def test_where_a_rule_had_a_say_that_goes(knowledge: Knowledge, library: Library
     assert all(say.goes and say.concludes for say in says)
 
 
+def test_a_why_not_that_becomes_a_why_is_told_in_full(knowledge: Knowledge, tmp_path: Path) -> None:
+    """Where a turn looks at reasons only after the change, the earlier answers are made again with theirs."""
+    rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
+    before = with_rules(knowledge, tmp_path, rule)
+    turns = ["flat face of float glass, sawn, to polish", "why felt wheel?"]
+    library = Library.of(before, [Case("felt", "dialogue", "here", {"turns": turns, "expect": [{}, {}]})])
+    found, cold = impact(library, knowledge), Library.of(knowledge, library.cases)
+    assert [turn.kind for turn in library.told["felt"].turns] == ["route", "why_not"]
+    assert [turn.kind for turn in found.library.told["felt"].turns] == ["route", "why"]
+    assert found.library.told["felt"].answers == cold.told["felt"].answers
+
+
 def test_what_was_not_looked_at_is_named(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
     """When time is up, or somebody leaves off, the cases that may change and were not run are named, and nothing is called without effect."""
     rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
