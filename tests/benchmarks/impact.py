@@ -93,16 +93,28 @@ def main() -> None:
     library = Library.of(knowledge, cases)
     print(f"{len(knowledge.base.rules)} rules, {len(library.cases)} cases; to record them once: {spent() - began:.1f} s")
     for name, rules in (("narrow", NARROW), ("wide", WIDE)):
-        taken, first = [], []
+        taken, first, told = [], [], []
         for conditions in rules:
-            after, heard = with_rule(knowledge, conditions), list[float]()
+            after, heard, clocks = with_rule(knowledge, conditions), list[float](), list[float]()
             began, clock = spent(), time.monotonic()
-            found = impact(library, after, within=options.within, hear=lambda _, heard=heard: heard.append(spent()), cores=options.cores)  # type: ignore[misc]
+            found = impact(
+                library,
+                after,
+                within=options.within,
+                hear=lambda _, heard=heard: heard.append(spent()),  # type: ignore[misc]
+                first=lambda _, clocks=clocks: clocks.append(time.monotonic()),  # type: ignore[misc]
+                cores=options.cores,
+            )
             taken.append(spent() - began)
             first += [each - began for each in heard[:1]]
-            what = f"{len(found.changes)} of {found.cases} change, {found.looked_at} run again, {len(found.left)} left"
+            told += [each - clock for each in clocks]
+            has_a_say = len({say.case for say in found.account.says})
+            what = f"has a say in {has_a_say}, {len(found.changes)} of {found.cases} change, {found.looked_at} run again, {len(found.left)} left"
             print(f"  {taken[-1]:6.2f} s ({time.monotonic() - clock:.2f} by the clock)  {what}: {', '.join(conditions)}")
-        print(f"{name}: median {median(taken):.2f} s, longest {max(taken):.2f} s (target: 1 s); the first change is told after {median(first):.2f} s")
+        print(
+            f"{name}: median {median(taken):.2f} s, longest {max(taken):.2f} s (target: 1 s); the first change is told after {median(first):.2f} s,"
+        )
+        print(f"  and where a rule has a say at all after {median(told):.2f} s by the clock, at the latest {max(told):.2f} s")
 
 
 if __name__ == "__main__":
