@@ -13,12 +13,12 @@ from finishing_kg.casebook.cases import Case
 from finishing_kg.casebook.cores import done
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.casebook.telling import tell
-from finishing_kg.casebook.told import Asked, Told, Turn
+from finishing_kg.casebook.told import Asked, Told
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
 from finishing_kg.studio.say import Account, account_of
-from finishing_kg.studio.trial import Trial, evaluated
+from finishing_kg.studio.trial import Trial, shared_by
 
 _FIRST = 0.7
 """Seconds that may pass until it is told where a change has a say."""
@@ -113,7 +113,8 @@ def impact(
 
     told: dict[str, Told] = {}
     changes: dict[str, Change] = {}
-    _make_ready(after, (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may))
+    turns = (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may)
+    _make_ready(after, (asked for turn in turns for asked in turn.asked if not trial.is_as_before(asked)))
     progress(0, len(may_change))
     if not stop() and (within is None or within > 0):
         with closing(done(again, may_change, cores)) as ready:
@@ -131,10 +132,10 @@ def impact(
     return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told), account)
 
 
-def _make_ready(knowledge: Knowledge, turns: Iterable[Turn]) -> None:
-    """Derive what no question changes and some turns go on from, so that not each process does."""
-    for upon in {asked.upon for turn in turns for asked in turn.asked}:
-        evaluated(knowledge, Asked(upon, (), {}))
+def _make_ready(knowledge: Knowledge, questions: Iterable[Asked]) -> None:
+    """Derive what no question changes and some go on from, so that not each process does."""
+    for upon in {asked.upon for asked in questions}:
+        shared_by(knowledge, upon)
 
 
 def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:

@@ -125,10 +125,10 @@ class Trial:
         return evaluated(self.before, asked)
 
     def _of_all(self, upon: tuple[str, ...]) -> Model:
-        """What holds whatever is asked upon some facts that questions share, and perhaps more."""
+        """What holds whatever is asked upon some facts that questions share."""
         found = self._shared.get(upon)
         if found is None:
-            found = self._shared[upon] = evaluated(self.before, Asked(upon, (), {}))
+            found = self._shared[upon] = shared_by(self.before, upon)
         return found
 
     def fired(self, told: Told) -> Iterator[tuple[Model, Rule]]:
@@ -195,6 +195,13 @@ def _is_met(condition: Statement, asked: Asked, shared: Model) -> bool:
 def evaluated(knowledge: Knowledge, asked: Asked) -> Model:
     """All that follows in an evaluation on the way to an answer."""
     return knowledge.unheard.evaluate(*_question(knowledge, asked))
+
+
+def shared_by(knowledge: Knowledge, upon: tuple[str, ...]) -> Model:
+    """What holds in all evaluations upon some facts that questions share."""
+    nothing = Asked(upon, (), {})
+    given = knowledge.unheard.as_given(*_question(knowledge, nothing))
+    return given if given is not None else evaluated(knowledge, nothing)
 
 
 def _question(knowledge: Knowledge, asked: Asked) -> tuple[dict[Statement, Fact], Ground | None]:
