@@ -207,18 +207,16 @@ class _Looking:
         """Take the next step of a lane."""
         candidate = lane.candidates[lane.at][1]
         may_change = lane.stays is None or lane.stays == candidate.place.carrier
-        if may_change and self._may_lead(added(cost, candidate.least), candidate):
+        if may_change and (self._left is None or self._may_lead(self._left, added(cost, candidate.least), candidate)):
             there = added(cost, self._search.step(here, lane.footing, candidate))
-            if self._may_lead(there, candidate):
+            if self._left is None or self._may_lead(self._left, there, candidate):
                 self._reach(candidate, there, here)
         lane.at += 1
         self._wait(cost, here, lane)
 
-    def _may_lead(self, cost: Parts, candidate: Candidate) -> bool:
+    def _may_lead(self, every: dict[int, Parts], cost: Parts, candidate: Candidate) -> bool:
         """Whether a way over a step can come to the finish for no more than the cheapest, as far as that is known."""
-        if self._left is None:
-            return True
-        left = self._left.get(candidate.level)
+        left = every.get(candidate.level)
         return left is not None and (self._limit is None or self._ranked(added(cost, left)) <= self._limit)
 
     def _reach(self, candidate: Candidate, cost: Parts, here: Place) -> None:
