@@ -189,10 +189,11 @@ def test_where_a_rule_has_a_say_is_told_before_any_case_is_run(
     heard: list[Account] = []
     found = impact(library, after, first=heard.append, within=60.0, stop=lambda: bool(heard))
     fires = {name: [asked for asked in told.asked if "tried" in evaluated(after, asked).fired()] for name, told in library.told.items()}
-    assert found.looked_at == 0 and heard == [found.account] and found.account.says and not found.account.left
-    assert [say.case for say in found.account.says] == [name for name, asked in fires.items() if asked]
+    (account,) = heard
+    assert found.looked_at == 0 and account.says and not account.left
+    assert [say.case for say in account.says] == [name for name, asked in fires.items() if asked]
     rule = after.base.by_id["tried"]
-    for say in found.account.says:
+    for say in account.says:
         concluded = [
             [after.language.print(Statement("isRuledOut", made.subject)) for made in conclusions(evaluated(after, asked), rule)]
             for asked in fires[say.case]
@@ -203,7 +204,9 @@ def test_where_a_rule_has_a_say_is_told_before_any_case_is_run(
 def test_where_a_rule_had_a_say_that_goes(knowledge: Knowledge, library: Library) -> None:
     """Of a rule that goes away it is told where it has a say until then."""
     after = without(knowledge, "bristles-for-relief")
-    says = impact(library, after, stop=lambda: True).account.says
+    heard: list[Account] = []
+    impact(library, after, first=heard.append, stop=lambda: True)
+    says = heard[0].says
     assert says and {say.case for say in says} == {name for name, told in library.told.items() if "bristles-for-relief" in told.fired}
     assert all(say.goes and say.concludes for say in says)
 

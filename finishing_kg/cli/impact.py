@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,14 +26,14 @@ def looks_first(options: argparse.Namespace) -> bool:
     return bool(options.preview or (not options.yes and sys.stdin is not None and sys.stdin.isatty()))
 
 
-def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None = None, *, quiet: bool = False) -> Impact:
+def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None = None, first: Callable[[Account], None] | None = None) -> Impact:
     """What changes from a studio, or from what is shipped, to some knowledge; progress is told on a terminal.
 
     Args:
         before: the studio, ``None`` for what is shipped.
         after: the knowledge with the change.
         shipped: the shipped knowledge, if it is at hand.
-        quiet: whether not to print at once where the change has a say.
+        first: is told at once where the change has a say; ``None`` prints it.
 
     Raises:
         KeyboardInterrupt: Ctrl-C; nothing was changed.
@@ -47,7 +48,7 @@ def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None
     library = library_of(before, lambda done, of: tell(f"the cases as they are now: {done} of {of}"), upon=shipped)
     said: list[str] = []
 
-    def first(account: Account) -> None:
+    def shown(account: Account) -> None:
         tell("")
         if lines := lines_of_account(account):
             print(*map(visible, lines), "", sep="\n", flush=True)
@@ -55,7 +56,7 @@ def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None
     found = impact(
         library,
         after,
-        first=first if not quiet else lambda _account: None,
+        first=first or shown,
         progress=lambda done, of: tell(f"{done} of {of} cases that may change, {len(said)} do; {said[-1]}" if said else f"{done} of {of} cases"),
         hear=lambda change: said.append(in_short(change)),
     )
@@ -82,13 +83,14 @@ def rules_impact(options: argparse.Namespace) -> int:
     studio = studio_of(options, shipped)
     before = studio.knowledge if studio is not None else shipped
     after = Knowledge(before.vocabulary, before.language, _base(before, options.file, options.without))
-    found = impact_of(studio, after, shipped, quiet=options.json)
+    accounts: list[Account] = []
+    found = impact_of(studio, after, shipped, accounts.append if options.json else None)
     if options.json:
         print_json(
             {
                 "rules": found.rules,
                 "cases": found.cases,
-                "has_a_say": [asdict(say) for say in found.account.says],
+                "has_a_say": [asdict(say) for account in accounts for say in account.says],
                 "looked_at": found.looked_at,
                 "changes": [asdict(change) for change in found.changes],
                 "why_nothing": found.why_nothing,

@@ -62,7 +62,6 @@ class Impact:
         left: ids of the cases that may change and were not run again, since time was up or somebody stopped.
         why_nothing: why nothing changes, in a sentence; ``None`` where something does, or where not all was looked at.
         library: the case library after the change; without what was left.
-        account: where the change has a say, as it was told first.
     """
 
     rules: tuple[str, ...]
@@ -72,7 +71,6 @@ class Impact:
     left: tuple[str, ...]
     why_nothing: str | None
     library: Library = field(repr=False)
-    account: Account
 
 
 def impact(
@@ -83,7 +81,7 @@ def impact(
     progress: Callable[[int, int], None] = lambda _done, _of: None,
     stop: Callable[[], bool] = lambda: False,
     hear: Callable[[Change], None] = lambda _change: None,
-    first: Callable[[Account], None] = lambda _account: None,
+    first: Callable[[Account], None] | None = None,
     cores: int | None = None,
 ) -> Impact:
     """What changes if the knowledge behind a case library becomes another.
@@ -95,13 +93,13 @@ def impact(
         progress: told how many of the cases that may change are done, and how many there are.
         stop: asked between two cases; once it is true no further case is begun.
         hear: told of each change as it comes, those that are quick to find first.
-        first: told within a second, before any case is run, where the change has a say at all.
+        first: told within a second, before any case is run, where the change has a say at all; ``None`` if nobody wants to know.
         cores: on how many the cases are run; ``None`` for as many as there are, one where no process can be forked.
     """
     began = time.monotonic()
     trial = Trial(library.knowledge, after)
-    account = account_of(library, trial, _FIRST if within is None else min(_FIRST, within))
-    first(account)
+    if first is not None:
+        first(account_of(library, trial, _FIRST if within is None else min(_FIRST, within)))
     changing = {case.id: trial.changing(library.told[case.id]) for case in library.cases}
     may_change = sorted((case for case in library.cases if any(changing[case.id])), key=lambda case: len(changing[case.id]))
 
@@ -129,7 +127,7 @@ def impact(
     left = tuple(case.id for case in library.cases if any(changing[case.id]) and case.id not in told)
     found = sorted((changes[case.id] for case in library.cases if case.id in changes), key=lambda change: not change.advice)
     why = None if found or left else why_nothing(trial, [told[case.id] for case in library.cases if case.id in told])
-    return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told), account)
+    return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told))
 
 
 def _make_ready(knowledge: Knowledge, questions: Iterable[Asked]) -> None:

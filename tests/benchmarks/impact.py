@@ -23,6 +23,7 @@ from finishing_kg.rules import Rule, RuleBase, load_rules, make_base
 from finishing_kg.statements import Statement
 from finishing_kg.studio.impact import impact
 from finishing_kg.studio.library import shipped_cases
+from finishing_kg.studio.say import Account
 
 RULES, CASES = 500, 300
 REASON = 'because = "So it has turned out here."\nbasis = { kind = "studio" }\n'
@@ -95,20 +96,20 @@ def main() -> None:
     for name, rules in (("narrow", NARROW), ("wide", WIDE)):
         taken, first, told = [], [], []
         for conditions in rules:
-            after, heard, clocks = with_rule(knowledge, conditions), list[float](), list[float]()
+            after, heard, accounts = with_rule(knowledge, conditions), list[float](), list[tuple[float, Account]]()
             began, clock = spent(), time.monotonic()
             found = impact(
                 library,
                 after,
                 within=options.within,
                 hear=lambda _, heard=heard: heard.append(spent()),  # type: ignore[misc]
-                first=lambda _, clocks=clocks: clocks.append(time.monotonic()),  # type: ignore[misc]
+                first=lambda account, accounts=accounts: accounts.append((time.monotonic(), account)),  # type: ignore[misc]
                 cores=options.cores,
             )
             taken.append(spent() - began)
             first += [each - began for each in heard[:1]]
-            told += [each - clock for each in clocks]
-            has_a_say = len({say.case for say in found.account.says})
+            told += [each - clock for each, _ in accounts]
+            has_a_say = len({say.case for _, account in accounts for say in account.says})
             what = f"has a say in {has_a_say}, {len(found.changes)} of {found.cases} change, {found.looked_at} run again, {len(found.left)} left"
             print(f"  {taken[-1]:6.2f} s ({time.monotonic() - clock:.2f} by the clock)  {what}: {', '.join(conditions)}")
         print(
