@@ -62,7 +62,7 @@ class Recorder(Knowledge):
         self.hear(model)
         return model
 
-    def worked_out(self, what: str, hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result]) -> _Result:
+    def worked_out(self, what: str, hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result], /) -> _Result:
         """As of any knowledge; what was worked out before is given again where it hangs on the same and its evaluations come out as they did."""
         of = f"{what} {blake2b(repr(_PARTS.as_plain(hangs_on())).encode(), digest_size=16).hexdigest()}"
         before, first = self.known.get(of), len(self.asked)

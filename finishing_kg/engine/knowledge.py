@@ -150,12 +150,12 @@ class Knowledge:
     def _below(self, upon: Ground | None) -> tuple[Layer | None, Facts]:
         return (self._ground, self.facts) if upon is None else self._shared(upon)
 
-    def worked_out(self, what: str, hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result]) -> _Result:  # noqa: ARG002
+    def worked_out(self, _what: str, _hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result], /) -> _Result:
         """The result of some work that takes long. Knowledge that remembers such results gives one again, without the work.
 
         Args:
-            what: is worked out.
-            hangs_on: gives all that the result hangs on, beside the vocabulary and the evaluations that the work makes.
+            _what: is worked out.
+            _hangs_on: gives all that the result hangs on, beside the vocabulary and the evaluations that the work makes.
             work: makes the result; evaluations that it looks at and does not make itself must be told by ``hangs_on``.
         """
         return work()
