@@ -13,6 +13,7 @@ from finishing_kg.record import replace
 from finishing_kg.routes import Case, Place, Search
 from finishing_kg.routes.choices import UNTOLD, Choice, choices, in_time
 from finishing_kg.routes.cost import FEWEST_CHANGES, GENTLEST, QUICKEST, RULES_FIRST, Cost, Order, rounded
+from finishing_kg.routes.remaining import remaining
 from finishing_kg.statements import option_parts
 
 ORDERS = {"rules": RULES_FIRST, "quickest": QUICKEST, "changes": FEWEST_CHANGES, "gentlest": GENTLEST}
@@ -83,6 +84,42 @@ def test_the_search_agrees_with_a_search_of_every_path(knowledge: Knowledge, cas
             break
     goals = [layers[place] for place in graph if place != start and search.is_goal(place)]
     assert order.ranked(best.cost.parts) == min(goals)
+
+
+@pytest.mark.parametrize("order", [RULES_FIRST, QUICKEST], ids=["rules", "quickest"])
+@pytest.mark.parametrize("case", SMALL, ids=lambda case: f"{case.form}-{case.finish}")
+def test_what_is_left_at_least_is_never_more_than_it_costs(knowledge: Knowledge, case: Case, order: Order) -> None:
+    """From no place does a way to the finish cost less than was told beforehand, and where nothing was told there is no way."""
+    search = Advice(knowledge, case).search
+    start, graph = search.start(), search.graph()
+    assert start is not None
+    candidates = [each for stage in search.stages_after(start) for each in search.onward(stage)]
+    told = remaining(search, start, candidates, order.ranked, timed=order is QUICKEST)
+    level = {each.place.key: each.level for each in candidates}
+    left: dict[Place, Cost] = {place: Cost() for place in graph if place != start and search.is_goal(place)}
+    changed = True
+    while changed:
+        changed = False
+        for here, there, edge in graph.edges(data=True):
+            total = edge["cost"] + left[there] if there in left else None
+            if total is not None and (here not in left or order.ranked(total.parts) < order.ranked(left[here].parts)):
+                left[here], changed = total, True
+    ways = [place for place in left if place.key in level]
+    assert ways and all(order.ranked(told[level[place.key]]) <= order.ranked(left[place].parts) for place in ways)
+
+
+@pytest.mark.parametrize("case", [Case(glass="lead-crystal", form="rim", surface="sawn", finish="polish"), *SMALL], ids=lambda case: case.form)
+def test_a_short_search_finds_what_a_long_one_does(knowledge: Knowledge, case: Case, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The very same route comes first in minutes, whether the search begins to look ahead at once, or never does."""
+    search = Advice(knowledge, case).search
+    found = []
+    for few in (0, 10**9):
+        monkeypatch.setattr("finishing_kg.routes.search._FEW", few)
+        bound = None if not found else (*QUICKEST.ranked(found[0].cost.parts)[:2], found[0].cost.minutes + 1)
+        best = search.best(by=QUICKEST)
+        assert best is not None and (bound is None or search.best(by=QUICKEST, below=bound) == best)
+        found.append(best)
+    assert found[0] == found[1]
 
 
 @given(st.data())

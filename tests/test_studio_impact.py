@@ -1,5 +1,6 @@
 """What a change to the rules changes: the quick look equals a cold run of all cases, and nothing is said to be without effect that has one."""
 
+import json
 from pathlib import Path
 from typing import Any
 
@@ -15,11 +16,13 @@ from finishing_kg.cli import main
 from finishing_kg.engine import Knowledge
 from finishing_kg.record import replace
 from finishing_kg.rules import load_rules, make_base
+from finishing_kg.statements import Statement
 from finishing_kg.studio import init, read_studio
 from finishing_kg.studio.add import add_rule, try_rule
 from finishing_kg.studio.impact import impact, lines_of
 from finishing_kg.studio.library import keep, library_of
-from finishing_kg.studio.trial import Trial
+from finishing_kg.studio.say import Account
+from finishing_kg.studio.trial import Trial, conclusions, evaluated
 
 pytestmark = pytest.mark.usefixtures("shipped_once")
 
@@ -167,6 +170,59 @@ def test_a_rule_that_another_always_overrides_changes_nothing(knowledge: Knowled
     assert "overridden" not in str(alone.why_nothing)
 
 
+SAYS = {
+    "whatever is asked": 'if = ["?option uses carrier felt-wheel"]',
+    "of what is given": 'if = ["the piece has glass fused-silica", "?option uses mineral cerium-oxide"]',
+    "of what follows": 'if = ["the surface grain of the piece is above 20 µm", "?option uses what is at hand"]',
+    "with an exception": 'if = ["?option uses mineral diamond"]\nunless = ["the bench is limited in carriers"]',
+    "of a measure": 'if = ["the wall thickness of the piece is below 5 mm", "?option uses carrier belt"]',
+}
+
+
+@pytest.mark.parametrize("what", SAYS)
+def test_where_a_rule_has_a_say_is_told_before_any_case_is_run(
+    knowledge: Knowledge, library: Library, asking: Library, tmp_path: Path, what: str
+) -> None:
+    """A rule has a say where it fires in an evaluation that is recorded, and with that which it concludes there; so much is told at once."""
+    library = Library(knowledge, (*library.cases, *asking.cases), {**library.told, **asking.told})
+    after = with_rules(knowledge, tmp_path, f'id = "tried"\n{SAYS[what]}\nthen = ["?option is ruled out"]')
+    heard: list[Account] = []
+    found = impact(library, after, first=heard.append, within=60.0, stop=lambda: bool(heard))
+    fires = {name: [asked for asked in told.asked if "tried" in evaluated(after, asked).fired()] for name, told in library.told.items()}
+    (account,) = heard
+    assert found.looked_at == 0 and account.says and not account.left
+    assert [say.case for say in account.says] == [name for name, asked in fires.items() if asked]
+    rule = after.base.by_id["tried"]
+    for say in account.says:
+        concluded = [
+            [after.language.print(Statement("isRuledOut", made.subject)) for made in conclusions(evaluated(after, asked), rule)]
+            for asked in fires[say.case]
+        ]
+        assert any(list(say.concludes) == made[:3] and say.more == len(made[3:]) for made in concluded)
+
+
+def test_where_a_rule_had_a_say_that_goes(knowledge: Knowledge, library: Library) -> None:
+    """Of a rule that goes away it is told where it has a say until then."""
+    after = without(knowledge, "bristles-for-relief")
+    heard: list[Account] = []
+    impact(library, after, first=heard.append, stop=lambda: True)
+    says = heard[0].says
+    assert says and {say.case for say in says} == {name for name, told in library.told.items() if "bristles-for-relief" in told.fired}
+    assert all(say.goes and say.concludes for say in says)
+
+
+def test_a_why_not_that_becomes_a_why_is_told_in_full(knowledge: Knowledge, tmp_path: Path) -> None:
+    """Where a turn looks at reasons only after the change, the earlier answers are made again with theirs."""
+    rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
+    before = with_rules(knowledge, tmp_path, rule)
+    turns = ["flat face of float glass, sawn, to polish", "why felt wheel?"]
+    library = Library.of(before, [Case("felt", "dialogue", "here", {"turns": turns, "expect": [{}, {}]})])
+    found, cold = impact(library, knowledge), Library.of(knowledge, library.cases)
+    assert [turn.kind for turn in library.told["felt"].turns] == ["route", "why_not"]
+    assert [turn.kind for turn in found.library.told["felt"].turns] == ["route", "why"]
+    assert found.library.told["felt"].answers == cold.told["felt"].answers
+
+
 def test_what_was_not_looked_at_is_named(knowledge: Knowledge, library: Library, tmp_path: Path) -> None:
     """When time is up, or somebody leaves off, the cases that may change and were not run are named, and nothing is called without effect."""
     rule = 'id = "no-felt"\nif = ["?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]'
@@ -224,7 +280,11 @@ def test_the_command_says_what_would_change(
     rule = 'id = "no-felt"\nif = ["the piece has glass fused-silica", "?option uses carrier felt-wheel"]\nthen = ["?option is ruled out"]\n'
     file.write_text("[[rule]]\n" + rule + REASON, encoding="utf-8")
     assert main(["rules", "impact", str(file)]) == 0
-    assert "silica-polish" in capsys.readouterr().out
+    shown = capsys.readouterr().out
+    assert shown.startswith("no-felt has a say in 1 of 2 cases:") and "silica-polish" in shown.partition("1 of 2 cases answer otherwise")[2]
+    assert main(["rules", "impact", str(file), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["has_a_say"]
+    assert [(say["case"], say["rule"], say["supposed"]) for say in told] == [("silica-polish", "no-felt", False)] and told[0]["more"] > 0
     file.write_text("[[rule]]\n" + rule.replace("felt-wheel", "filt-whel") + REASON, encoding="utf-8")
     assert main(["rules", "impact", str(file)]) == 2
     assert "line 3" in capsys.readouterr().err

@@ -2,17 +2,20 @@
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from effort import tries
 
-from finishing_kg.casebook import load_cases
+from finishing_kg.advice.reasons import Unreasoned
+from finishing_kg.casebook import Case, load_cases
 from finishing_kg.casebook.expect import answers_to
 from finishing_kg.casebook.telling import tell, without_reasons
 from finishing_kg.chat import Dialogue
 from finishing_kg.chat.midway import resumed, standing
-from finishing_kg.engine import Knowledge
+from finishing_kg.engine import Knowledge, Model
+from finishing_kg.record import replace as replaced
 
 CASES = {case.id: case for case in load_cases(sorted((Path(__file__).parent.parent / "rules" / "cases").glob("*.toml")))}
 # What is asked about an answer, pieces told together, complaints, and what is left open.
@@ -31,6 +34,42 @@ def test_a_conversation_goes_on_from_any_turn(knowledge: Knowledge, name: str) -
         again = tell(knowledge, case, before=told, changing=changing)
         assert again.answers == told.answers and again.short == told.short
         assert [turn.stood for turn in again.turns] == [turn.stood for turn in told.turns]
+
+
+def test_what_was_worked_out_is_not_worked_out_again(knowledge: Knowledge) -> None:
+    """Said again while its evaluations come out as they did, a turn that tries what would help to know makes few of them; else all. Its answer is
+    the same, and so is what it is then said to hang on.
+    """
+    case = CASES["symptom-then-grade"]
+    told = tell(knowledge, case)
+    made: list[Model] = []
+    again = tell(knowledge, case, made.append, told, [True, True, True], is_as_before=lambda _asked: True)
+    assert again == told and len(made) < len(told.asked) / 2
+    made.clear()
+    anew = tell(knowledge, case, made.append, again, [True, True, True])
+    assert anew == told and len(made) == len(told.asked)
+
+
+def test_reasons_are_made_where_somebody_looks_at_them(knowledge: Knowledge) -> None:
+    """A conversation that asks *why* is told with reasons, and taken up from its beginning; one that does not is told without."""
+    turns = ["flat face of float glass, sawn, to polish", "why the felt wheel?", "and on a rim?"]
+    case = Case("why", "dialogue", "here", {"turns": turns, "expect": [{}, {}, {}]})
+    told = tell(knowledge, case)
+    assert told.reasoned and told.turns[1].kind == "why"
+    assert list(told.answers) == [without_reasons(answer) for answer in answers_to(knowledge.unchecked, case)]
+    assert tell(knowledge, case, before=told, changing=[False, False, True]).answers == told.answers
+    other = replace(case, table={**case.table, "turns": [turns[0], "why not cork?", turns[2]]})
+    assert not tell(knowledge, other).reasoned
+
+
+def test_without_reasons_an_answer_is_the_same_and_nobody_may_look_at_any(knowledge: Knowledge) -> None:
+    """Whoever looks at reasons that were not made is refused; nothing else of the answer is other."""
+    silent = knowledge.share_with(replaced(knowledge, reasoning=False))
+    dialogues = [Dialogue(each) for each in (knowledge.unchecked, silent)]
+    told, quiet = (dialogue.say("rim of lead crystal, sawn, to polish") for dialogue in dialogues)
+    assert without_reasons(quiet) == without_reasons(told) and told.reasons and not quiet.reasons
+    with pytest.raises(Unreasoned):
+        dialogues[1].say("why?")
 
 
 def test_how_a_conversation_stands_is_plain_and_comes_back(knowledge: Knowledge) -> None:

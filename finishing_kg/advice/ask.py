@@ -1,7 +1,8 @@
 """From a case to an answer: judge the options, find the routes, let the rules check each step, and say why."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import cached_property
+from typing import TypeVar
 
 from finishing_kg.advice.additions import is_restricted, smallest_addition, unrestricted, with_things
 from finishing_kg.advice.amounts import Amounts, face, for_this_piece, known_minutes, of_step, range_of, total_minutes, untimed
@@ -35,6 +36,8 @@ from finishing_kg.routes import (
 )
 from finishing_kg.statements import Statement, option_parts
 from finishing_kg.vocabulary import Name
+
+_Result = TypeVar("_Result")
 
 
 @record(frozen=True)
@@ -75,7 +78,8 @@ class Advice:
         """The best route and up to three that differ from it, none if there is no way; one that keeps to the maker's time comes first."""
         if self._best is None:
             return []
-        offered, limit = choices(self.search, first=self._best), self.case.measures.get("atMostMinutes")
+        offered = self._looked_for("choices", lambda: choices(self.search, first=self._best))
+        limit = self.case.measures.get("atMostMinutes")
         if limit is None:
             return offered
         return in_time(self.search, offered, float(self.knowledge.vocabulary.units.convert(limit, "min").highest))
@@ -97,7 +101,11 @@ class Advice:
 
     @cached_property
     def _best(self) -> Found | None:
-        return first_choice(self.search, self.set_aside)
+        return self._looked_for("first choice", lambda: first_choice(self.search, self.set_aside))
+
+    def _looked_for(self, what: str, look: Callable[[], _Result]) -> _Result:
+        """What a search of this case finds."""
+        return self.knowledge.worked_out(what, lambda: (self.case, self.wished, self.search.hangs_on), look)
 
     @property
     def first(self) -> Found | None:
@@ -179,7 +187,7 @@ def answer_of(advice: Advice, book: ReasonBook | None = None) -> Answer:
 
 def _weakest(book: ReasonBook, roots: list[str], knowledge: Knowledge) -> str | None:
     order = knowledge.vocabulary.basis_order
-    kinds = [book.weakest(root, order) for root in roots]
+    kinds = [kind for root in roots if (kind := book.weakest(root, order)) is not None]
     return max(kinds, key=order.index) if kinds else None
 
 
@@ -361,7 +369,8 @@ def _missing(advice: Advice) -> tuple[list[str], str]:
     knowledge, case, names = advice.knowledge, advice.case, advice.knowledge.vocabulary.names
     if not is_restricted(case):
         return [], ""
-    things = smallest_addition(case, Advice(knowledge, unrestricted(case)).search)
+    free = Advice(knowledge, unrestricted(case))
+    things = knowledge.worked_out("smallest addition", lambda: (case, free.search.hangs_on), lambda: smallest_addition(case, free.search))
     widened = Advice(knowledge, with_things(case, things))
     routes = list(_routes(widened, Reasons(knowledge, widened.judged.model, ReasonBook()))) if things else []
     if not routes:

@@ -13,12 +13,13 @@ from __future__ import annotations
 from functools import cached_property
 from itertools import product
 from math import gcd
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from finishing_kg.advice.complete import complete
 from finishing_kg.advice.machine import planned_steps
 from finishing_kg.advice.possible import possible
 from finishing_kg.advice.telling_apart import OF_OPTIONS, OF_STEPS, measures_compared, profile, rules_behind, values_of
+from finishing_kg.compiled.digest import blake2b
 from finishing_kg.record import record, replace
 from finishing_kg.routes import PARTS, PIECE, Case, Found, in_order, judge, stages_to
 from finishing_kg.statements import option_parts
@@ -113,7 +114,7 @@ class _Tries:
     def _steps(self, advice: Advice) -> Steps | None:
         key = _needed(advice.case)
         if key not in self._first:
-            self._first[key] = None if lacking(advice) else _first(advice)
+            self._first[key] = None if lacking(advice) else _first_of(advice, ())
         return self._first[key]
 
     def _advice(self, advice: Advice) -> object:
@@ -175,6 +176,21 @@ def _chance(outcomes: list[_Outcome]) -> float:
     return 1 - sum(count * (count - 1) for count in alike.values()) / (every * (every - 1)) if len(alike) > 1 else 0.0
 
 
+@record(frozen=True)
+class Stands:
+    """How the options stand with another value.
+
+    Attributes:
+        how: whether the first route is the one that there is, some other, or must be looked for.
+        key: the same for the same standings.
+        searched: all that a search reads of them.
+    """
+
+    how: Literal["as before", "another", "open"]
+    key: str
+    searched: str
+
+
 class _Base:
     """An answer's advice, with which that of other values is compared."""
 
@@ -196,6 +212,12 @@ class _Base:
         shown = next((steps for steps in judged.routes if in_order(judged.model, steps)), ())
         looked_at = {sentence.predicate for rule in self.all_rules for sentence in (*rule.conditions, *rule.exceptions)}
         return {each: judged.model.facts[each] for each in judged.model.facts.own_all() if each.predicate in looked_at and each.subject in shown}
+
+    @cached_property
+    def _hangs_on(self) -> str:
+        """All of this advice that is compared with that of other values."""
+        advice, facts = self.advice, sorted(map(str, self.step_facts))
+        return f"{self.standings.key} {advice.wished} {advice.found} {advice.judged.routes} {facts}"
 
     @cached_property
     def standings(self) -> Standings:
@@ -233,29 +255,43 @@ class _Base:
         waiting = [bool(lacking(each)) for each in completed]
         found = []
         for cases, each, waits in zip(groups, completed, waiting, strict=True):
-            steps, cautions = advised(each) if waits or not any(waiting) else ("a route", frozenset())
+            steps, cautions = self._advised(each) if waits or not any(waiting) else ("a route", frozenset())
             found.append(_Outcome(len(cases), steps, cautions - self.conditional))
         return found
 
+    def _advised(self, other: Advice) -> tuple[object, frozenset[str]]:
+        return other.knowledge.worked_out("advised", lambda: (other.case, other.wished), lambda: advised(other))
+
     def _route(self, other: Advice) -> object:
         """The first route as the options stand, searched only where it can be another."""
+        knowledge, case = other.knowledge, other.case
+        stands = knowledge.worked_out("standings", lambda: (case, self._hangs_on), lambda: self._stands(other))
+        if stands.how == "as before":
+            return self.steps
+        if stands.how == "another":
+            return stands.key  # which, nobody asks here
+        if stands.key not in self._found:
+            self._found[stands.key] = _first_of(other, (stands.searched,))
+            self._searches += 1
+        return self._found[stands.key]
+
+    def _stands(self, other: Advice) -> Stands:
         here, there = self.standings, standings(other)
         used = set() if self.advice.first is None else {str(place.option) for place in self.advice.first.places}
         if here.grain == there.grain and no_better(here, there, used):
-            return self.steps
-        if not used <= there.offered.keys():
-            return there.key  # without one of its options the route is another; which, nobody asks here
-        if there.key not in self._found:
-            self._found[there.key] = _first(other)
-            self._searches += 1
-        return self._found[there.key]
+            return Stands("as before", there.key, other.search.hangs_on)
+        # Without one of its options the route is another.
+        return Stands("open" if used <= there.offered.keys() else "another", there.key, other.search.hangs_on)
 
     def _answered(self, case: Case, steps: object) -> tuple[object, frozenset[str]]:
+        knowledge = self.advice.knowledge.unheard
+        shown, cautions = knowledge.worked_out("steps judged", lambda: (case, self._hangs_on), lambda: self._judged(case))
+        return shown if steps == self.steps else steps, cautions - self.conditional
+
+    def _judged(self, case: Case) -> tuple[Steps, frozenset[str]]:
+        """Which of the routes that are there would be shown first with another value, and the cautions with it."""
         model = self.advice.knowledge.unheard.evaluate({**case.facts(), **self.step_facts})
-        cautions = frozenset(map(str, model.objects("callsForCaution", PIECE)))
-        if steps == self.steps:
-            steps = _shown(self.advice, model)
-        return steps, cautions - self.conditional
+        return _shown(self.advice, model), frozenset(map(str, model.objects("callsForCaution", PIECE)))
 
 
 @record(frozen=True)
@@ -270,10 +306,10 @@ class Standings:
     grain: object
     offered: dict[str, tuple[int, ...]]
 
-    @property
-    def key(self) -> object:
-        """The same for the same standings."""
-        return str(self.grain), tuple(sorted(self.offered.items()))
+    @cached_property
+    def key(self) -> str:
+        """The same for the same standings, and for no others."""
+        return blake2b(f"{self.grain} {sorted(self.offered.items())}".encode()).hexdigest()
 
 
 def standings(advice: Advice) -> Standings:
@@ -310,6 +346,16 @@ def _shown(advice: Advice, model: Model) -> Steps:
 
 def _steps(found: Found) -> Steps:
     return tuple(option_parts(str(place.option)) for place in found.places)
+
+
+def _first_of(advice: Advice, judged: tuple[str, ...]) -> Steps:
+    """The same, and not worked out again where it was before.
+
+    Args:
+        advice: on a case.
+        judged: what hangs on evaluations that were made of it already.
+    """
+    return advice.knowledge.worked_out("first route", lambda: (advice.case, advice.wished, *judged), lambda: _first(advice))
 
 
 def _first(advice: Advice) -> Steps:

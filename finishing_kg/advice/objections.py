@@ -63,7 +63,7 @@ def objections(
                 seen.add((*parts, at))
                 told.append((option, rule, parts, at))
     for option, rule, parts, at in sorted(told, key=lambda each: each[:2]):
-        rid = reasons.add(reasons.prover.proof_with(Statement(objection.verdict, option), "rule", rule))
+        rid = reasons.of_firing(Statement(objection.verdict, option), "rule", rule)
         shown = [names[part].notation if part else None for part in parts]
         yield RuledOut(mineral=shown[0], hold=shown[1], carrier=shown[2], stage=names[at].notation, reason=rid)
 

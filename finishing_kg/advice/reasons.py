@@ -28,6 +28,10 @@ class ProofRejected(Exception):
     """The proof checker found fault with a proof: a defect of the program, never of the question."""
 
 
+class Unreasoned(Exception):
+    """Somebody looks at the reasons of an answer for which none were made, or kept."""
+
+
 class Grounds:
     """One judged model, with what proves and what checks about it."""
 
@@ -53,7 +57,11 @@ class Reasons:
 
     def of(self, statement: Statement) -> str:
         """The id of the reason for a statement that holds."""
-        return self.add(self.prover.proof(statement))
+        return self.add(self.prover.proof(statement)) if self.knowledge.reasoning else self.book.left_out()
+
+    def of_firing(self, statement: Statement, variable: str, value: str) -> str:
+        """The id of the reason for a statement by a firing in which a variable stands for a value."""
+        return self.add(self.prover.proof_with(statement, variable, value)) if self.knowledge.reasoning else self.book.left_out()
 
     def add(self, proof: Proof) -> str:
         """The id of the reason that a proof makes.
@@ -61,6 +69,8 @@ class Reasons:
         Raises:
             ProofRejected: the checker does not accept it.
         """
+        if not self.knowledge.reasoning:
+            return self.book.left_out()
         if self.knowledge.checking and (fault := self.grounds.checker.fault(proof)):
             raise ProofRejected(f"{self.knowledge.language.print(proof.statement)}: {fault}")
         return self._add(proof)
@@ -135,11 +145,41 @@ class ReasonBook:
     """
 
     def __init__(self, upon: "ReasonBook | None" = None) -> None:
-        self.reasons: dict[str, Reason] = dict(upon.reasons) if upon is not None else {}
+        self._reasons: dict[str, Reason] = dict(upon._reasons) if upon is not None else {}
         # A proof is known by its conclusion and the firing it follows by; hashing whole trees would take longer than building them.
         self._ids: dict[tuple[object, ...], str] = {}
-        self.proved: dict[str, tuple[Grounds, Proof]] = dict(upon.proved) if upon is not None else {}
-        """By reason its proof, and what it is about; not the ``Reasons``, which have this book: a circle would keep an answer that nobody holds."""
+        # Not the ``Reasons``, which have this book: a circle would keep an answer that nobody holds.
+        self._proved: dict[str, tuple[Grounds, Proof]] = dict(upon._proved) if upon is not None else {}
+        self._lacks_some: bool = upon is not None and upon._lacks_some
+
+    @property
+    def reasons(self) -> dict[str, Reason]:
+        """The reasons by their ids.
+
+        Raises:
+            Unreasoned: some were left out.
+        """
+        self._must_be_whole()
+        return self._reasons
+
+    @property
+    def proved(self) -> dict[str, tuple[Grounds, Proof]]:
+        """By reason its proof, and what it is about.
+
+        Raises:
+            Unreasoned: some were left out.
+        """
+        self._must_be_whole()
+        return self._proved
+
+    def _must_be_whole(self) -> None:
+        if self._lacks_some:
+            raise Unreasoned
+
+    def left_out(self) -> str:
+        """What stands for the id of a reason that is not made; from then on nobody may look at any."""
+        self._lacks_some = True
+        return ""
 
     def known(self, proof: Proof) -> str | None:
         """The id of a proof that was entered in this book."""
@@ -147,27 +187,29 @@ class ReasonBook:
 
     def reserve(self, proof: Proof, grounds: Grounds) -> str:
         """A new id for a proof, before what it rests on gets theirs."""
-        rid = f"r{len(self.proved) + 1}"
-        self.proved[rid] = (grounds, proof)
+        rid = f"r{len(self._proved) + 1}"
+        self._proved[rid] = (grounds, proof)
         self._ids[proof.statement, proof.rule, proof.bindings] = rid
         return rid
 
     def fill(self, rid: str, reason: Reason) -> None:
         """Enter a reason under its id."""
-        self.reasons[rid] = reason
+        self._reasons[rid] = reason
 
     def ordered(self) -> dict[str, Reason]:
-        """All reasons in the order of their numbers."""
-        return dict(sorted(self.reasons.items(), key=lambda item: int(item[0][1:])))
+        """All reasons in the order of their numbers; those that were left out are not among them."""
+        return dict(sorted(self._reasons.items(), key=lambda item: int(item[0][1:])))
 
-    def weakest(self, rid: str, order: tuple[str, ...]) -> str:
-        """The weakest basis at and below a reason."""
+    def weakest(self, rid: str, order: tuple[str, ...]) -> str | None:
+        """The weakest basis at and below a reason; ``None`` where reasons were left out."""
+        if self._lacks_some:
+            return None
         seen, work, weakest = set[str](), [rid], 0
         while work:
             here = work.pop()
             if here not in seen:
                 seen.add(here)
-                kind = self.reasons[here].basis.kind
+                kind = self._reasons[here].basis.kind
                 weakest = max(weakest, order.index(kind) if kind in order else 0)
-                work += self.reasons[here].from_
+                work += self._reasons[here].from_
         return order[weakest]

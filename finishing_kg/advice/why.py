@@ -31,7 +31,7 @@ def why(advice: Advice, last: Answer, about: Sequence[Name], step: int | None) -
         return why_not(advice, last, about)
     rid = steps[number - 1].reason
     # A step that no rule speaks for by itself is told by the root of its reasoning.
-    text = f"Step {number}: " + (" ".join(steps[number - 1].because) or str(last.reasons[rid].because))
+    text = f"Step {number}: " + (" ".join(steps[number - 1].because) or str(advice.book.reasons[rid].because))
     return replace(last, kind="why", about=f"step {number}", reason=rid, text=text, verdict="in order")
 
 
@@ -114,7 +114,7 @@ def _verdict(advice: Advice, reasons: Reasons, options: list[str], label: str) -
     if ruled_out:
         rule, option = plainest(advice, ruled_out)
         because = advice.knowledge.base.by_id[rule].because
-        rid = reasons.add(reasons.prover.proof_with(Statement("isRuledOut", option), "rule", f"rule/{rule}"))
+        rid = reasons.of_firing(Statement("isRuledOut", option), "rule", f"rule/{rule}")
         return {"verdict": "ruled out", "blocker": f"rule {rule}", "text": f"For {stage} {label} is ruled out: {because}", "reason": rid}
     nearest = nearest_rule(advice, options)
     lacking = advice.knowledge.language.print(nearest.lacking)
@@ -132,7 +132,7 @@ def _behind(advice: Advice, reasons: Reasons, offered: list[str], label: str, st
     if len(discouraged) == len(offered):
         rule = sorted(map(str, model.objects("isProposedAsDiscouragedBy", option)))[0]
         because = rules[rule.removeprefix("rule/")].because
-        rid = reasons.add(reasons.prover.proof_with(Statement("isDiscouraged", option), "rule", rule))
+        rid = reasons.of_firing(Statement("isDiscouraged", option), "rule", rule)
         return {
             "verdict": "discouraged",
             "blocker": rule.replace("/", " "),

@@ -24,7 +24,8 @@ from finishing_kg.texts import text_of
 SORTS = ("question", "dialogue", "setup")
 
 # What may differ without the advice being another: how reasons are numbered, and which of them are shown.
-_NOT_ADVICE = {"reasons", "reason", "weakest_basis"}
+_NOT_ADVICE = {"reasons", "reason", "amounts_reason", "weakest_basis"}
+_WITH_REASONS = "explains"  # a table of codes, each with the id of its reason
 
 
 @dataclass(frozen=True)
@@ -128,5 +129,5 @@ def _rules_behind(answer: Answer) -> list[list[str]]:
 def advice_in(value: Any) -> Any:
     """A printed answer without what is not advice."""
     if isinstance(value, dict):
-        return {key: advice_in(part) for key, part in value.items() if key not in _NOT_ADVICE}
+        return {key: sorted(part) if key == _WITH_REASONS else advice_in(part) for key, part in value.items() if key not in _NOT_ADVICE}
     return [advice_in(part) for part in value] if isinstance(value, list) else value

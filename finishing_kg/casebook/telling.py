@@ -5,63 +5,23 @@ evaluations that a turn needed, the turn is answered as before: it need not be r
 """
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
 from finishing_kg.advice import Answer, PlanCheck, as_json
+from finishing_kg.advice.reasons import Unreasoned
 from finishing_kg.casebook.cases import Case, advice_in, check_setup
 from finishing_kg.casebook.expect import asks, dialogue_of, faults_of_turn, setup_faults, turns_of
+from finishing_kg.casebook.recorder import Recorder
 from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.chat import Dialogue
 from finishing_kg.chat.midway import forget_what_follows, resumed, standing
-from finishing_kg.engine import Ground, Knowledge, Model
-from finishing_kg.measure import Quantity
-from finishing_kg.proofs import Fact
+from finishing_kg.engine import Knowledge, Model
 from finishing_kg.record import replace as changed
-from finishing_kg.statements import Statement
-from finishing_kg.statements.plain import statement_as_plain
 
 # Kinds of answer that look at rules which do not fire: those that came nearest, or that could let something in.
 _LOOK_AT_RULES = frozenset({"why_not", "comparison"})
-
-
-class Recorder(Knowledge):
-    """Some knowledge that writes down each evaluation, those that are only tried out too.
-
-    Args:
-        knowledge: to be used through this.
-        hear: is told of each evaluation.
-    """
-
-    def __init__(self, knowledge: Knowledge, hear: Callable[[Model], None]) -> None:
-        super().__init__(knowledge.vocabulary, knowledge.language, knowledge.base, None, knowledge.compiled, checking=False)
-        knowledge.share_with(self)
-        self.__dict__.update(fired=set(), asked=[], hear=hear)
-
-    fired: set[str]
-    asked: list[Asked]
-    hear: Callable[[Model], None]
-
-    def evaluate(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model:
-        """As of any knowledge."""
-        model = super().evaluate(facts, upon)
-        self.fired.update(model.fired())
-        value = model.layer.names.value
-        marks = {
-            predicate: frozenset(obj for obj in map(value, relation.by_object) if not isinstance(obj, Quantity))
-            for predicate, relation in model.layer.own.items()
-        }
-        self.asked.append(Asked(upon.name if upon else (), tuple(map(statement_as_plain, facts)), marks))
-        self.hear(model)
-        return model
-
-    def written(self) -> tuple[frozenset[str], tuple[Asked, ...]]:
-        """The rules that fired, and the evaluations, since this was asked last."""
-        found = frozenset(self.fired), tuple(self.asked)
-        self.fired.clear()
-        self.asked.clear()
-        return found
 
 
 def tell(
@@ -70,30 +30,41 @@ def tell(
     hear: Callable[[Model], None] = lambda _model: None,
     before: Told | None = None,
     changing: Iterable[bool] = (),
+    *,
+    is_as_before: Callable[[Asked], bool] = lambda _asked: False,
 ) -> Told:
     """Run a case and write down what is said and what it hangs on.
 
-    The reasons are not kept, so the proof checker is not asked about them.
+    The reasons are not kept, so none are made unless a turn looks at them, and the proof checker is not asked about these.
 
     Args:
         knowledge, case: what is asked, and what knows the answer.
         hear: is told of each evaluation on the way.
         before: what was said to the case before a change to the knowledge.
         changing: then for each turn whether it can change, if all turns before leave the conversation as it was; else each one can.
+        is_as_before: whether an evaluation of then comes out as it did; what hangs on such evaluations alone is not worked out again.
     """
-    recorder = Recorder(knowledge, hear)
+    try:
+        return _told(Recorder(knowledge, hear, is_as_before, reasoning=before is not None and before.reasoned), case, before, changing)
+    except Unreasoned:
+        return _told(Recorder(knowledge, hear, is_as_before, reasoning=True), case, before, changing)
+
+
+def _told(recorder: Recorder, case: Case, before: Told | None, changing: Iterable[bool]) -> Told:
     if case.sort == "setup":
+        recorder.remember(before.turns[0] if before is not None else None)
         checked = check_setup(recorder, case)
-        return Told((Turn(without_reasons(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written()),))
-    return Told(tuple(_turns(recorder, case, list(changing), before.turns if before is not None else ())))
+        turn = Turn(without_reasons(checked), checked.kind, tuple(setup_faults(case.table, checked)), *recorder.written())
+        return Told((turn,), recorder.reasoning)
+    return Told(tuple(_turns(recorder, case, list(changing), before.turns if before is not None else ())), recorder.reasoning)
 
 
 def _turns(recorder: Recorder, case: Case, changing: list[bool], before: tuple[Turn, ...]) -> Iterator[Turn]:
-    if any(turn.kind == "why" for turn in before):
-        before = ()  # the reasons of the answer that it is about are not kept, so that answer must be made again
     texts, stood = turns_of(case), None
     dialogue: Dialogue | None = dialogue_of(recorder, case)
-    as_before = bool(before)  # whether the conversation stands as it stood then; it is taken up there only once something is to be said
+    # Whether the conversation stands as it stood then; it is taken up there only once something is to be said. Where a turn looks at the
+    # reasons of an earlier answer, which are not kept, that must be made again.
+    as_before = bool(before) and not recorder.reasoning
     for place, text in enumerate(texts):
         old = before[place] if before else None
         if old is not None and as_before and not changing[place]:
@@ -102,10 +73,11 @@ def _turns(recorder: Recorder, case: Case, changing: list[bool], before: tuple[T
             continue
         if dialogue is None:
             dialogue = resumed(dialogue_of(recorder, case), stood)
+        recorder.remember(old)
         answer = dialogue.say(text)
         forget_what_follows(dialogue)
         stood = standing(dialogue) if place + 1 < len(texts) else None
-        as_before = old is not None and old.stood == stood
+        as_before = old is not None and old.stood == stood and not recorder.reasoning
         yield replace(_turn(recorder, case, place, answer), stood=stood)
         if as_before:
             dialogue = None

@@ -18,16 +18,41 @@ class Asked:
         upon: the name of the facts that many questions share, empty if there are none.
         facts: of the question, as plain data.
         marks: what the question brought about.
+        fired: ids of the rules that fired on the question.
     """
 
     upon: tuple[str, ...]
     facts: tuple[Any, ...]
     marks: Marks
+    fired: frozenset[str] = frozenset()
 
     def instead(self, predicate: str | None, value: str) -> "Asked":
-        """The same evaluation with another value in the facts of a predicate; what it would bring about is not known."""
+        """The same evaluation with another value in the facts of a predicate; what it would bring about is not known, but for these facts."""
         facts = tuple((*fact[:2], value, *fact[3:]) if fact[0] == predicate else fact for fact in self.facts)
-        return Asked(self.upon, facts, {})
+        marks: dict[str, set[str | None]] = {}
+        for made, _, told, *_ in facts:
+            marks.setdefault(made, set()).update(() if isinstance(told, tuple) else (told,))
+        return Asked(self.upon, facts, {made: frozenset(told) for made, told in marks.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """Work that was done on the way to an answer, and need not be done again as long as its evaluations come out as they did.
+
+    Attributes:
+        of: what was worked out, with a digest of what it hangs on beside its evaluations.
+        first, end: its evaluations stand from the one place to before the other among those of the turn.
+        result: as plain data.
+    """
+
+    of: str
+    first: int
+    end: int
+    result: Any
+
+    def among(self, asked: tuple[Asked, ...]) -> tuple[Asked, ...]:
+        """The evaluations that were made for it, among those of its turn."""
+        return asked[self.first : self.end]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +65,7 @@ class Turn:
         short: how it falls short of what the case expects.
         fired: ids of the rules that derived something on the way.
         asked: the evaluations.
+        worked: what was worked out on the way and can be given again.
         looks: whether the answer looks at rules that do not fire: those that came nearest, or that could let something in.
         known: the parts of the piece that were told, if the answer looks for further ones that would help to know; else ``None``.
         stood: how the conversation stood after it, for the next turn to go on from; ``None`` after the last, and for a plan.
@@ -50,6 +76,7 @@ class Turn:
     short: tuple[str, ...]
     fired: frozenset[str]
     asked: tuple[Asked, ...]
+    worked: tuple[Worked, ...] = ()
     looks: bool = False
     known: frozenset[str] | None = None
     stood: Any = None
@@ -70,9 +97,11 @@ class Told:
 
     Attributes:
         turns: in their order; of a plan there is one.
+        reasoned: whether a turn looks at the reasons of an answer.
     """
 
     turns: tuple[Turn, ...]
+    reasoned: bool = False
 
     @property
     def answers(self) -> tuple[str, ...]:

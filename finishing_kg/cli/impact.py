@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from finishing_kg.rules import RuleBase
     from finishing_kg.studio import Studio
     from finishing_kg.studio.impact import Impact
+    from finishing_kg.studio.say import Account
 
 
 def looks_first(options: argparse.Namespace) -> bool:
@@ -24,23 +26,37 @@ def looks_first(options: argparse.Namespace) -> bool:
     return bool(options.preview or (not options.yes and sys.stdin is not None and sys.stdin.isatty()))
 
 
-def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None = None) -> Impact:
+def impact_of(before: Studio | None, after: Knowledge, shipped: Knowledge | None = None, first: Callable[[Account], None] | None = None) -> Impact:
     """What changes from a studio, or from what is shipped, to some knowledge; progress is told on a terminal.
+
+    Args:
+        before: the studio, ``None`` for what is shipped.
+        after: the knowledge with the change.
+        shipped: the shipped knowledge, if it is at hand.
+        first: is told at once where the change has a say; ``None`` prints it.
 
     Raises:
         KeyboardInterrupt: Ctrl-C; nothing was changed.
     """
     from finishing_kg.studio.impact import impact, in_short
     from finishing_kg.studio.library import library_of
+    from finishing_kg.studio.say import lines_of_account
 
     def tell(what: str) -> None:
         progress(f"{what} (Ctrl-C leaves off)" if what else "")
 
     library = library_of(before, lambda done, of: tell(f"the cases as they are now: {done} of {of}"), upon=shipped)
     said: list[str] = []
+
+    def shown(account: Account) -> None:
+        tell("")
+        if lines := lines_of_account(account):
+            print(*map(visible, lines), "", sep="\n", flush=True)
+
     found = impact(
         library,
         after,
+        first=first or shown,
         progress=lambda done, of: tell(f"{done} of {of} cases that may change, {len(said)} do; {said[-1]}" if said else f"{done} of {of} cases"),
         hear=lambda change: said.append(in_short(change)),
     )
@@ -67,12 +83,14 @@ def rules_impact(options: argparse.Namespace) -> int:
     studio = studio_of(options, shipped)
     before = studio.knowledge if studio is not None else shipped
     after = Knowledge(before.vocabulary, before.language, _base(before, options.file, options.without))
-    found = impact_of(studio, after, shipped)
+    accounts: list[Account] = []
+    found = impact_of(studio, after, shipped, accounts.append if options.json else None)
     if options.json:
         print_json(
             {
                 "rules": found.rules,
                 "cases": found.cases,
+                "has_a_say": [asdict(say) for account in accounts for say in account.says],
                 "looked_at": found.looked_at,
                 "changes": [asdict(change) for change in found.changes],
                 "why_nothing": found.why_nothing,

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _Same = TypeVar("_Same", bound="Knowledge")
+_Result = TypeVar("_Result")
 
 
 @record(frozen=True, slots=True)
@@ -47,6 +48,7 @@ class Knowledge:
         listener: is told of every model, if there is one.
         compiled: what was compiled of exactly this vocabulary and these rules, if it is kept anywhere.
         checking: whether the proof checker is asked about every reason; only where no reason is shown to anybody it need not be.
+        reasoning: whether reasons are made at all; an answer without any is the same otherwise.
     """
 
     vocabulary: Vocabulary
@@ -55,6 +57,7 @@ class Knowledge:
     listener: Callable[[Model], None] | None = None
     compiled: Sections | None = None
     checking: bool = True
+    reasoning: bool = True
 
     @classmethod
     def shipped(cls) -> Knowledge:
@@ -119,7 +122,7 @@ class Knowledge:
             facts: of the question.
             upon: further facts, of the kind that many questions share; what follows from them alone is derived once and kept.
         """
-        layer, given = (self._ground, self.facts) if upon is None else self._shared(upon)
+        layer, given = self._below(upon)
         own = Facts(facts, given)
         if layer is None or self._unsettles(fact.predicate for fact in facts):
             model = evaluate(self.vocabulary, self.base, own)
@@ -128,6 +131,34 @@ class Knowledge:
         if self.listener is not None:
             self.listener(model)
         return model
+
+    def as_given(self, facts: Mapping[Statement, Fact], upon: Ground | None = None) -> Model | None:
+        """A question's facts beside what was derived before any question, and nothing that follows from them.
+
+        Args:
+            facts, upon: as for ``evaluate``.
+
+        Returns:
+            ``None`` where the facts say something of the world that was taken as known beforehand.
+        """
+        layer, given = self._below(upon)
+        if layer is None or self._unsettles(fact.predicate for fact in facts):
+            return None
+        own = Facts(facts, given)
+        return Model(Layer(layer.program, own.columns(), layer, top=True, settled=False), own)
+
+    def _below(self, upon: Ground | None) -> tuple[Layer | None, Facts]:
+        return (self._ground, self.facts) if upon is None else self._shared(upon)
+
+    def worked_out(self, _what: str, _hangs_on: Callable[[], tuple[object, ...]], work: Callable[[], _Result], /) -> _Result:
+        """The result of some work that takes long. Knowledge that remembers such results gives one again, without the work.
+
+        Args:
+            _what: is worked out.
+            _hangs_on: gives all that the result hangs on, beside the vocabulary and the evaluations that the work makes.
+            work: makes the result; evaluations that it looks at and does not make itself must be told by ``hangs_on``.
+        """
+        return work()
 
     def _unsettles(self, predicates: Iterable[str]) -> bool:
         """Whether something is said of the world that was taken as known beforehand: then everything must be derived anew."""

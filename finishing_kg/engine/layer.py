@@ -33,6 +33,7 @@ class Layer:
         given: what is given in this layer; ``None`` derives nothing, for a layer that is filled with what was derived before.
         below: the layer that this one goes on from.
         top: whether everything is known now, so that rules with exceptions may run that a question could have forbidden.
+        settled: whether what follows is derived too, and not only what is given taken in.
 
     Attributes:
         depth: how many layers are below.
@@ -42,7 +43,7 @@ class Layer:
         rounds: for what a stratum that feeds itself derived here, the round in which it came.
     """
 
-    def __init__(self, program: Program, given: Iterable[Column] | None, below: Layer | None = None, *, top: bool) -> None:
+    def __init__(self, program: Program, given: Iterable[Column] | None, below: Layer | None = None, *, top: bool, settled: bool = True) -> None:
         self.program, self.below, self.top = program, below, top
         self.depth: int = below.depth + 1 if below else 0
         self.names: Names = Names(below.names) if below else program.names
@@ -58,7 +59,7 @@ class Layer:
         if given is None:
             return
         self._give(given)
-        for stratum in program.strata:
+        for stratum in program.strata if settled else ():
             if below is None or (top and stratum.waits) or not stratum.looks_at.isdisjoint(self.own):
                 self._settle(stratum)
 
@@ -194,7 +195,7 @@ class Layer:
                 if head.predicate in stratum.predicates:
                     known, own = self.before(head.predicate), self.own.get(head.predicate, Relation())
                     for slots, group in groups:
-                        for subjects, obj in _concluded(join, head.subject, head.object, slots, group):
+                        for subjects, obj in concluded(join, head.subject, head.object, slots, group):
                             new = own.add_all(subjects, obj, known=known.subjects(obj))
                             if new and head.predicate not in self.own:
                                 self.own[head.predicate] = own
@@ -211,7 +212,7 @@ def term(join: Join, slots: tuple[int, ...], slot: int) -> int:
     return slots[slot] if slot < len(slots) else join.start[slot]
 
 
-def _concluded(join: Join, subject: int, obj: int, slots: tuple[int, ...], group: Iterable[int] | None) -> Iterable[tuple[Iterable[int], int]]:
+def concluded(join: Join, subject: int, obj: int, slots: tuple[int, ...], group: Iterable[int] | None) -> Iterable[tuple[Iterable[int], int]]:
     """What a firing group concludes by one head: subjects with their object."""
     if group is None or join.group not in (subject, obj):
         return [((term(join, slots, subject),), term(join, slots, obj))]

@@ -17,6 +17,10 @@ _PER_MINUTE = float(PER_MINUTE)
 _CRACKS, _ROUGHNESS, _DEPTH = range(3)  # what a step leaves, and what practice takes off after it, each in µm; ``None`` where no relation is known
 
 
+Marks = tuple[float, float]
+"""Two depths of one surface, µm."""
+
+
 class Pace:
     """How long steps take in one piece, by the middles of the ranges.
 
@@ -50,11 +54,15 @@ class Pace:
         """
         if self._vocabulary.holds(stage, "changesTheForm"):
             return None
-        before, usual = self._mark(_CRACKS, entering, entering_hold), self._mark(_DEPTH, entering, entering_hold)
-        own, roughness = self._mark(_CRACKS, left, hold), self._mark(_ROUGHNESS, left, hold)
-        if before is None or usual is None or own is None or roughness is None:
-            return None
-        return max(before - own, 0.0, usual, roughness)
+        return depth(self.found(entering, entering_hold), self.left(left, hold))
+
+    def found(self, entering: Quantity, hold: str | None) -> Marks | None:
+        """Of a surface that a step finds the cracks and the usual depth to take off, µm."""
+        return _both(self._mark(_CRACKS, entering, hold), self._mark(_DEPTH, entering, hold))
+
+    def left(self, left: Quantity, hold: str) -> Marks | None:
+        """Of a surface that a step leaves the cracks and the roughness, µm."""
+        return _both(self._mark(_CRACKS, left, hold), self._mark(_ROUGHNESS, left, hold))
 
     def least(self, left: Quantity, hold: str) -> float | None:
         """No step that leaves some grain takes less off than this, µm: its own roughness; ``None`` where that is not known."""
@@ -124,4 +132,15 @@ class Pace:
         return self._drives[carrier]
 
 
-__all__ = ["Pace"]
+def depth(found: Marks | None, left: Marks | None) -> float | None:
+    """The depth that a step takes off between the surface that it finds and the one that it leaves; ``None`` where one is not known."""
+    if found is None or left is None:
+        return None
+    return max(found[0] - left[0], 0.0, found[1], left[1])
+
+
+def _both(one: float | None, other: float | None) -> Marks | None:
+    return None if one is None or other is None else (one, other)
+
+
+__all__ = ["Marks", "Pace", "depth"]

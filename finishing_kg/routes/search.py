@@ -8,13 +8,18 @@ from itertools import count, pairwise
 from typing import TYPE_CHECKING
 
 from finishing_kg.record import record
-from finishing_kg.routes.cost import RULES_FIRST, Cost, Order, Parts, added
+from finishing_kg.routes.cost import QUICKEST, RULES_FIRST, Cost, Order, Parts, added
 from finishing_kg.routes.remaining import remaining
 from finishing_kg.routes.ways import Candidate, Ending, Footing, Key, Place, Ways
 
 if TYPE_CHECKING:
     import networkx as nx
 
+
+_FEW = 500
+"""Steps that are taken up in the time in which it is worked out what is left at least where minutes count."""
+
+_A_CHANGE = Cost(changes=1).parts
 
 Waiting = tuple[Parts, Candidate]
 """A step that waits, with what it costs at least, in the look ahead up to the finish."""
@@ -100,30 +105,31 @@ class _Looking:
     Every step costs something, so a place is settled when it comes up first. Two things keep a look from laying out what no cheapest way
     can use, and neither leaves a way out. The steps from a place are taken up one by one, in the order of what each costs at least,
     and wait in the heap until something that cheap is due. And of places that lead on alike only the first takes up all steps: a
-    later one costs no less, and saves at most a change of carrier, so it takes up those that stay with its own.
+    later one costs no less, and saves at most a change of carrier, so it takes up those that stay with its own. Below a bound no step is
+    taken up that would change the carrier once too often.
 
     Where the rules come first it looks twice. The first look goes ahead (A*): what waits is ordered by what it has cost together with what
     is left at least (``remaining``), so it soon knows what the cheapest way costs. The second look (Dijkstra 1959) goes in the order of
     cost alone and leaves out what would come to more than that. It decides between ways that cost the same, so that which of them is told
-    does not hang on what is left at least. In other orders that says too little to be worth a look of its own.
+    does not hang on what is left at least. Where minutes come first, what is left takes longer to work out, so that is done only once a
+    simple look has not soon come to its end. In other orders it says too little to be worth a look of its own.
     """
 
     def __init__(self, search: Search, start: Place, without: frozenset[str], last_not: frozenset[Ending], by: Order) -> None:
-        self._search, self._start, self._without, self._last_not, self._ranked = search, start, without, last_not, by.ranked
+        self._search, self._start, self._without, self._last_not, self._by, self._ranked = search, start, without, last_not, by, by.ranked
         self._allowed: dict[int, list[Candidate]] = {}
         self._left: dict[int, Parts] | None = None
         self._limit: tuple[int, ...] | None = None
-        if by is RULES_FIRST:
-            after = (each for stage in search.stages_after(start) for each in self._may(search.onward(stage)))
-            self._left = remaining(search, start, after, self._ranked)
 
     def best(self, below: tuple[float, ...] | None = None) -> Found | None:
-        if self._left is not None:
+        goals = self._look(below, _FEW if self._by is QUICKEST else None) if self._by is not RULES_FIRST else None
+        if goals is None:
+            self._left = self._remaining()
             ahead = self._look(below)
             if not ahead:
                 return None
             self._limit = self._cheapest[ahead[0].key]
-        goals = self._look(below)
+            goals = self._look(below)
         if not goals:
             return None
         goal = min(goals, key=str)
@@ -132,13 +138,23 @@ class _Looking:
             places.append(earlier)
         return Found(tuple(reversed(places)), Cost(*self._costs[goal.key]))
 
+    def _remaining(self) -> dict[int, Parts]:
+        """What is left at least, by level."""
+        after = (each for stage in self._search.stages_after(self._start) for each in self._may(self._search.onward(stage)))
+        return remaining(self._search, self._start, after, self._ranked, timed=self._by is QUICKEST)
+
     @property
     def _ahead(self) -> dict[int, Parts] | None:
         """What is left at least, while it says in which order to look."""
         return self._left if self._limit is None else None
 
-    def _look(self, below: tuple[float, ...] | None) -> list[Place]:
-        """The goals that cost least; none where there is none, or none that costs less than a bound."""
+    def _look(self, below: tuple[float, ...] | None, most: int | None = None) -> list[Place] | None:
+        """The goals that cost least; none where there is none, or none that costs less than a bound.
+
+        Args:
+            below: the bound.
+            most: how many steps may be taken up; ``None`` comes back where they do not suffice.
+        """
         search, start, nothing = self._search, self._start, Cost().parts
         self._order = count()
         self._heap: list[tuple[tuple[int, ...], int, Parts, Place, _Lane | None]] = []
@@ -147,7 +163,7 @@ class _Looking:
         self._before: dict[Key, Place] = {}
         self._sorted: dict[int, dict[str | None, list[Waiting]]] = {}
         heappush(self._heap, (self._ranked(nothing), next(self._order), nothing, start, None))
-        settled: set[Key] = set()
+        settled, taken = set[Key](), 0
         led_on: set[Footing] = set()
         goals: list[Place] = []
         while self._heap:
@@ -157,6 +173,8 @@ class _Looking:
             if below is not None and rank[: len(below)] >= below:
                 return []
             if lane is not None:
+                if most is not None and (taken := taken + 1) > most:
+                    return None
                 self._take_up(cost, here, lane)
             elif here.key not in settled:
                 settled.add(here.key)
@@ -166,8 +184,9 @@ class _Looking:
                 footing = search.footing(here)
                 carrier = here.carrier if footing in led_on else None
                 led_on.add(footing)
+                stays = here.carrier if below is not None and self._ranked(added(cost, _A_CHANGE))[: len(below)] >= below else None
                 for stage in search.stages_from(here, start):
-                    self._wait(cost, here, _Lane(footing, self._candidates(here, stage).get(carrier, ())))
+                    self._wait(cost, here, _Lane(footing, self._candidates(here, stage).get(carrier, ()), stays))
         return goals
 
     def _wait(self, cost: Parts, here: Place, lane: _Lane) -> None:
@@ -187,18 +206,17 @@ class _Looking:
     def _take_up(self, cost: Parts, here: Place, lane: _Lane) -> None:
         """Take the next step of a lane."""
         candidate = lane.candidates[lane.at][1]
-        if self._may_lead(added(cost, candidate.least), candidate):
+        may_change = lane.stays is None or lane.stays == candidate.place.carrier
+        if may_change and (self._left is None or self._may_lead(self._left, added(cost, candidate.least), candidate)):
             there = added(cost, self._search.step(here, lane.footing, candidate))
-            if self._may_lead(there, candidate):
+            if self._left is None or self._may_lead(self._left, there, candidate):
                 self._reach(candidate, there, here)
         lane.at += 1
         self._wait(cost, here, lane)
 
-    def _may_lead(self, cost: Parts, candidate: Candidate) -> bool:
+    def _may_lead(self, every: dict[int, Parts], cost: Parts, candidate: Candidate) -> bool:
         """Whether a way over a step can come to the finish for no more than the cheapest, as far as that is known."""
-        if self._left is None:
-            return True
-        left = self._left.get(candidate.level)
+        left = every.get(candidate.level)
         return left is not None and (self._limit is None or self._ranked(added(cost, left)) <= self._limit)
 
     def _reach(self, candidate: Candidate, cost: Parts, here: Place) -> None:
@@ -236,12 +254,15 @@ class _Looking:
 
 
 class _Lane:
-    """The steps of one stage from a place, the cheapest first; those before ``at`` were taken up."""
+    """The steps of one stage from a place, the cheapest first.
 
-    __slots__ = ("at", "candidates", "footing")
+    Those before ``at`` were taken up. Where a change of carrier would cost too much already, ``stays`` is the carrier to stay with.
+    """
 
-    def __init__(self, footing: Footing, candidates: Sequence[Waiting]) -> None:
-        self.footing, self.candidates, self.at = footing, candidates, 0
+    __slots__ = ("at", "candidates", "footing", "stays")
+
+    def __init__(self, footing: Footing, candidates: Sequence[Waiting], stays: str | None) -> None:
+        self.footing, self.candidates, self.stays, self.at = footing, candidates, stays, 0
 
 
 __all__ = ["Cost", "Found", "Place", "Search"]

@@ -7,9 +7,11 @@ from decimal import Decimal
 from functools import cached_property
 from typing import NamedTuple
 
+from finishing_kg.compiled.digest import blake2b
 from finishing_kg.engine import Model
 from finishing_kg.measure import Quantity
 from finishing_kg.quantities import Pace, grain
+from finishing_kg.quantities.middles import Marks, depth
 from finishing_kg.record import record
 from finishing_kg.routes.case import Case
 from finishing_kg.routes.cost import Cost, Parts, rounded
@@ -64,6 +66,7 @@ class Candidate(NamedTuple):
         entry: the coarsest grain that a mineral which only rubs can take over; ``None`` for one that cuts.
         rung: the same for all that are in reach from the same surfaces: stage, grain left, and entry.
         level: the same for all that the same steps are in reach from: stage and grain left.
+        hold: of its grain.
     """
 
     place: Place
@@ -72,18 +75,20 @@ class Candidate(NamedTuple):
     entry: Decimal | None
     rung: int
     level: int
+    hold: str
 
 
 class Footing:
     """What places share that lead on alike, but for a change of carrier: the surface, the grain, and the hold that left it."""
 
-    __slots__ = ("place", "reach", "removals", "steps")
+    __slots__ = ("found", "place", "reach", "removals", "steps")
 
     def __init__(self, place: Place) -> None:
         self.place = place  # one of them, whichever came first
         self.reach: dict[int, bool] = {}  # by rung
         self.steps: dict[Key, Parts] = {}  # by the place that they lead to
         self.removals: dict[tuple[int, str], float | None] = {}  # by rung and hold
+        self.found: Marks | None = None
 
 
 class Ways:
@@ -101,6 +106,7 @@ class Ways:
         self._candidates: dict[tuple[str, bool], list[Candidate]] = {}
         self._footings: dict[tuple[object, ...], Footing] = {}
         self._footing_of: dict[Key, Footing] = {}
+        self._left: dict[tuple[int, str], Marks | None] = {}  # by rung and hold; none where the form is changed
         self._judgements: dict[str, tuple[int, int, int, int]] = {}
 
     def is_goal(self, place: Place) -> bool:
@@ -138,6 +144,13 @@ class Ways:
         if self.case.surface is None or not sizes:
             return None
         return Place(self.case.surface, self.vocabulary.units.convert(sizes[0], "µm"))
+
+    @cached_property
+    def hangs_on(self) -> str:
+        """All that a search reads of the judged case, in short: with the same case and the same of this the same is found."""
+        read = [f"{option} {option in self._using_at_hand} {self.standing(option)}" for options in self._offered.values() for option in options]
+        read += [str(self._paced), str(self.start()), *self.model.subjects("isDrivenAtHand")]
+        return blake2b("\n".join(read).encode()).hexdigest()
 
     def offered(self, stage: str) -> list[str]:
         """The options offered for a stage, the best-placed first."""
@@ -282,7 +295,7 @@ class Ways:
             # Where the minutes are not known after all, the step counts as untimed, which comes before minutes in every order.
             minutes = rounded(pace.minutes(method, removal, size))
             least = (discouraged, elsewhere, unfavoured, 1, favour, 0, minutes, 0, 0, damage)
-            yield Candidate(Place(surface, size, stage, option, grade), least, ending, entry, rung, level)
+            yield Candidate(Place(surface, size, stage, option, grade), least, ending, entry, rung, level, hold)
 
     def _leads(self, here: Place, candidate: Candidate) -> bool:
         there, entry = candidate.place, candidate.entry
@@ -316,14 +329,28 @@ class Ways:
     def _parts(self, footing: Footing, candidate: Candidate) -> Parts:
         """The parts of what a step costs, without a change of carrier."""
         here, there, least = footing.place, candidate.place, candidate.least
-        mineral, hold, carrier, _ = option_parts(str(there.option))
-        key = (candidate.rung, hold)
-        if key not in footing.removals:
-            footing.removals[key] = self._removal(here, there)
-        minutes = self._pace.minutes((mineral, hold, carrier), footing.removals[key], there.grain)
+        mineral, carrier = candidate.ending
+        minutes = self._pace.minutes((mineral, candidate.hold, carrier), self.depth(footing, candidate), there.grain)
         known = here.option is not None or self.vocabulary.holds(here.surface, "isGraded")
         jump = here.grain.mid / there.grain.mid if known and self.vocabulary.holds(mineral, "cutsGlass") else _HALVED
         return (*least[:5], int(minutes is None), rounded(minutes), 0, round(abs(jump - _HALVED) * 100), least[9])
+
+    def pace(self, candidate: Candidate) -> float | None:
+        """The middle of the minutes in which a step takes a µm off; ``None`` where they are not known."""
+        mineral, carrier = candidate.ending
+        return self._pace.minutes((mineral, candidate.hold, carrier), 1.0, candidate.place.grain)
+
+    def depth(self, footing: Footing, candidate: Candidate) -> float | None:
+        """The middle of the µm that a step takes off; ``None`` where they are not known."""
+        key = (candidate.rung, candidate.hold)
+        if key not in footing.removals:
+            if footing.found is None:
+                footing.found = self._pace.found(footing.place.grain, option_parts(footing.place.option)[1] if footing.place.option else None)
+            if key not in self._left:
+                told = not self.vocabulary.holds(str(candidate.place.stage), "changesTheForm")
+                self._left[key] = self._pace.left(candidate.place.grain, candidate.hold) if told else None
+            footing.removals[key] = depth(footing.found, self._left[key])
+        return footing.removals[key]
 
     def amounts(self, here: Place, there: Place) -> tuple[float | None, float | None]:
         """What a step takes off in µm, and its minutes: middles, without the ranges; ``None`` where they are not known."""

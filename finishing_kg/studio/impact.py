@@ -13,11 +13,15 @@ from finishing_kg.casebook.cases import Case
 from finishing_kg.casebook.cores import done
 from finishing_kg.casebook.recorded import Library
 from finishing_kg.casebook.telling import tell
-from finishing_kg.casebook.told import Asked, Told, Turn
+from finishing_kg.casebook.told import Asked, Told
 from finishing_kg.engine import Knowledge, Model
 from finishing_kg.studio.difference import differences, first_route, is_advice, methods
 from finishing_kg.studio.nothing import why_nothing
-from finishing_kg.studio.trial import Trial, evaluated
+from finishing_kg.studio.say import Account, account_of
+from finishing_kg.studio.trial import Trial, shared_by
+
+_FIRST = 0.7
+"""Seconds that may pass until it is told where a change has a say."""
 
 
 @dataclass(frozen=True)
@@ -77,6 +81,7 @@ def impact(
     progress: Callable[[int, int], None] = lambda _done, _of: None,
     stop: Callable[[], bool] = lambda: False,
     hear: Callable[[Change], None] = lambda _change: None,
+    first: Callable[[Account], None] | None = None,
     cores: int | None = None,
 ) -> Impact:
     """What changes if the knowledge behind a case library becomes another.
@@ -88,22 +93,26 @@ def impact(
         progress: told how many of the cases that may change are done, and how many there are.
         stop: asked between two cases; once it is true no further case is begun.
         hear: told of each change as it comes, those that are quick to find first.
+        first: told within a second, before any case is run, where the change has a say at all; ``None`` if nobody wants to know.
         cores: on how many the cases are run; ``None`` for as many as there are, one where no process can be forked.
     """
     began = time.monotonic()
     trial = Trial(library.knowledge, after)
+    if first is not None:
+        first(account_of(library, trial, _FIRST if within is None else min(_FIRST, within)))
     changing = {case.id: trial.changing(library.told[case.id]) for case in library.cases}
     may_change = sorted((case for case in library.cases if any(changing[case.id])), key=lambda case: len(changing[case.id]))
 
     def again(case: Case) -> tuple[Told, Change | None]:
         models: list[Model] = []
         old = library.told[case.id]
-        new = tell(after, case, models.append, old, changing[case.id])
+        new = tell(after, case, models.append, old, changing[case.id], is_as_before=trial.is_as_before)
         return new, _change(case, old, new, trial, models) if old.answers != new.answers else None
 
     told: dict[str, Told] = {}
     changes: dict[str, Change] = {}
-    _make_ready(after, (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may))
+    turns = (turn for case in may_change for turn, may in zip(library.told[case.id].turns, changing[case.id], strict=True) if may)
+    _make_ready(after, (asked for turn in turns for asked in turn.asked if not trial.is_as_before(asked)))
     progress(0, len(may_change))
     if not stop() and (within is None or within > 0):
         with closing(done(again, may_change, cores)) as ready:
@@ -121,10 +130,10 @@ def impact(
     return Impact(trial.rules, tuple(found), len(library.cases), len(told), left, why, library.with_told(after, told))
 
 
-def _make_ready(knowledge: Knowledge, turns: Iterable[Turn]) -> None:
-    """Derive what no question changes and some turns go on from, so that not each process does."""
-    for upon in {asked.upon for turn in turns for asked in turn.asked}:
-        evaluated(knowledge, Asked(upon, (), {}))
+def _make_ready(knowledge: Knowledge, questions: Iterable[Asked]) -> None:
+    """Derive what no question changes and some go on from, so that not each process does."""
+    for upon in {asked.upon for asked in questions}:
+        shared_by(knowledge, upon)
 
 
 def _change(case: Case, old: Told, new: Told, trial: Trial, models: list[Model]) -> Change:

@@ -7,7 +7,7 @@ from typing import Any
 from finishing_kg.casebook import Case, load_cases
 from finishing_kg.casebook.recorded import Library, Stopped
 from finishing_kg.casebook.telling import tell
-from finishing_kg.casebook.told import Asked, Told, Turn
+from finishing_kg.casebook.told import Asked, Told, Turn, Worked
 from finishing_kg.compiled import Sections, key_of, load_sections, shaped
 from finishing_kg.engine import Knowledge
 from finishing_kg.places import shipped
@@ -88,24 +88,32 @@ def _files(folder: Path | None) -> list[str]:
 
 
 def _as_plain(library: Library) -> Any:
-    return tuple((name, tuple(map(_turn_as_plain, told.turns))) for name, told in library.told.items())
+    return tuple((name, tuple(map(_turn_as_plain, told.turns)), told.reasoned) for name, told in library.told.items())
 
 
 def _turn_as_plain(turn: Turn) -> tuple[Any, ...]:
-    asked = tuple((asked.upon, asked.facts, asked.marks) for asked in turn.asked)
-    return turn.answer, turn.kind, turn.short, turn.fired, asked, turn.looks, turn.known, turn.stood
+    asked = tuple((asked.upon, asked.facts, asked.marks, asked.fired) for asked in turn.asked)
+    worked = tuple((each.of, each.first, each.end, each.result) for each in turn.worked)
+    return turn.answer, turn.kind, turn.short, turn.fired, asked, worked, turn.looks, turn.known, turn.stood
 
 
 def _from_plain(plain: Any, knowledge: Knowledge, cases: Sequence[Case]) -> Library:
-    told = {name: Told(tuple(map(_turn_from_plain, turns))) for name, turns in (shaped(entry, str, tuple) for entry in plain)}
+    entries = (shaped(entry, str, tuple, bool) for entry in plain)
+    told = {name: Told(tuple(map(_turn_from_plain, turns)), reasoned) for name, turns, reasoned in entries}
     if told.keys() != {case.id for case in cases}:
         raise ValueError("These are other cases.")
     return Library(knowledge, tuple(cases), told)
 
 
 def _turn_from_plain(plain: Any) -> Turn:
-    answer, kind, short, fired, asked, looks = shaped(plain[:-2], str, str, tuple, frozenset, tuple, bool)
+    answer, kind, short, fired, asked, worked, looks = shaped(plain[:-2], str, str, tuple, frozenset, tuple, tuple, bool)
     known, stood = plain[-2:]
     if not isinstance(known, frozenset | None):
         raise TypeError("What is known is in another shape.")
-    return Turn(answer, kind, short, fired, tuple(Asked(*shaped(each, tuple, tuple, dict)) for each in asked), looks, known, stood)
+    evaluations = tuple(Asked(*shaped(each, tuple, tuple, dict, frozenset)) for each in asked)
+    return Turn(answer, kind, short, fired, evaluations, tuple(map(_worked_from_plain, worked)), looks, known, stood)
+
+
+def _worked_from_plain(plain: Any) -> Worked:
+    of, first, end = shaped(plain[:-1], str, int, int)
+    return Worked(of, first, end, plain[-1])

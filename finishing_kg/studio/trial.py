@@ -6,7 +6,7 @@ from functools import cached_property
 from finishing_kg.advice.reasons import ReasonBook, Reasons
 from finishing_kg.casebook.told import Asked, Told, Turn
 from finishing_kg.engine import Ground, Knowledge, Model, Prover
-from finishing_kg.engine.firing import would_fire
+from finishing_kg.engine.firing import would_conclude, would_fire
 from finishing_kg.proofs import Fact, Proof
 from finishing_kg.routes import PARTS
 from finishing_kg.routes.options import Options
@@ -35,6 +35,7 @@ class Trial:
         self.gone, self.come = _without(before.base.rules, after.base.rules), _without(after.base.rules, before.base.rules)
         self.same_things = speak_alike(before, after)
         self._shared: dict[tuple[str, ...], Model] = {}
+        self._as_before: dict[int, bool] = {}  # by the identity of an evaluation in the library, which outlives this
         self._concluded = {conclusion.predicate for rule in (*self.gone, *self.come) for conclusion in rule.conclusions}
 
     @cached_property
@@ -55,7 +56,29 @@ class Trial:
             return True
         if turn.known is not None and any(self._may_help(turn, slot) for slot in self._apart.keys() - turn.known):
             return True
-        return any(self._may_fire(asked, rule) for asked in turn.asked for rule in self.come)
+        return not all(map(self.is_as_before, turn.asked))
+
+    def is_as_before(self, asked: Asked) -> bool:
+        """Whether an evaluation on the way to an answer of today comes out as it did."""
+        found = self._as_before.get(id(asked))
+        if found is None:
+            found = self._as_before[id(asked)] = self.same_things and not self._fired_then(asked) and not self._may_fire_now(asked)
+        return found
+
+    def concluded(self, asked: Asked, rule: Rule, *, goes: bool) -> list[Statement]:
+        """What a rule that comes would conclude in an evaluation, or what one that goes concluded; nothing where it does not fire."""
+        if not (self._fired(asked, rule) if goes else self._may_fire(asked, rule)):
+            return []
+        return would_conclude(self._seen_by(rule, asked), rule)
+
+    def _fired_then(self, asked: Asked) -> bool:
+        return any(self._fired(asked, rule) for rule in self.gone)
+
+    def _fired(self, asked: Asked, rule: Rule) -> bool:
+        return rule.id in asked.fired or rule.id in self._of_all(asked.upon).fired()
+
+    def _may_fire_now(self, asked: Asked) -> bool:
+        return any(self._may_fire(asked, rule) for rule in self.come)
 
     @cached_property
     def _apart(self) -> Apart:
@@ -72,17 +95,40 @@ class Trial:
         if self.gone or None in values or not tried or slot in turn.asks_for:
             return True
         others = (asked.instead(predicate, value) for asked in tried for value in values if value is not None)
-        return any(would_fire(evaluated(self.before, other), rule) for other in others for rule in self.come)
+        return any(self._may_fire(other, rule, brings_more=True) for other in others for rule in self.come)
 
-    def _may_fire(self, asked: Asked, rule: Rule) -> bool:
+    def _may_fire(self, asked: Asked, rule: Rule, *, brings_more: bool = False) -> bool:
+        """Whether a rule would fire in an evaluation.
+
+        Args:
+            asked: the evaluation.
+            rule: that comes.
+            brings_more: whether the evaluation may bring about more than is marked, by rules.
+        """
         shared = self._of_all(asked.upon)
-        return all(_is_met(condition, asked, shared) for condition in rule.conditions) and would_fire(evaluated(self.before, asked), rule)
+        concluded = shared.layer.program.concluding if brings_more else {}
+        if not all(condition.predicate in concluded or _is_met(condition, asked, shared) for condition in rule.conditions):
+            return False
+        return would_fire(self._seen_by(rule, asked, brings_more=brings_more), rule)
+
+    def _seen_by(self, rule: Rule, asked: Asked, *, brings_more: bool = False) -> Model:
+        """An evaluation as far as a rule looks at it.
+
+        Where the rule looks at nothing that follows from the question, what is given says it all, and nothing need be derived.
+        """
+        concluding = self._of_all(asked.upon).layer.program.concluding
+        looks_at = {sentence.predicate for sentence in (*rule.conditions, *rule.exceptions)}
+        if not any(predicate in concluding and (brings_more or predicate in asked.marks) for predicate in looks_at):
+            facts, upon = _question(self.before, asked)
+            if (given := self.before.unheard.as_given(facts, upon)) is not None:
+                return given
+        return evaluated(self.before, asked)
 
     def _of_all(self, upon: tuple[str, ...]) -> Model:
-        """What holds whatever is asked upon some facts that questions share, and perhaps more."""
+        """What holds whatever is asked upon some facts that questions share."""
         found = self._shared.get(upon)
         if found is None:
-            found = self._shared[upon] = evaluated(self.before, Asked(upon, (), {}))
+            found = self._shared[upon] = shared_by(self.before, upon)
         return found
 
     def fired(self, told: Told) -> Iterator[tuple[Model, Rule]]:
@@ -148,8 +194,19 @@ def _is_met(condition: Statement, asked: Asked, shared: Model) -> bool:
 
 def evaluated(knowledge: Knowledge, asked: Asked) -> Model:
     """All that follows in an evaluation on the way to an answer."""
+    return knowledge.unheard.evaluate(*_question(knowledge, asked))
+
+
+def shared_by(knowledge: Knowledge, upon: tuple[str, ...]) -> Model:
+    """What holds in all evaluations upon some facts that questions share."""
+    nothing = Asked(upon, (), {})
+    given = knowledge.unheard.as_given(*_question(knowledge, nothing))
+    return given if given is not None else evaluated(knowledge, nothing)
+
+
+def _question(knowledge: Knowledge, asked: Asked) -> tuple[dict[Statement, Fact], Ground | None]:
     upon = Ground(asked.upon, lambda: Options(knowledge.vocabulary, asked.upon[1:])) if asked.upon else None
-    return knowledge.unheard.evaluate(dict.fromkeys(map(statement_from_plain, asked.facts), _GIVEN), upon)
+    return dict.fromkeys(map(statement_from_plain, asked.facts), _GIVEN), upon
 
 
 def conclusions(model: Model, rule: Rule) -> list[Statement]:

@@ -23,6 +23,7 @@ from finishing_kg.rules import Rule, RuleBase, load_rules, make_base
 from finishing_kg.statements import Statement
 from finishing_kg.studio.impact import impact
 from finishing_kg.studio.library import shipped_cases
+from finishing_kg.studio.say import Account
 
 RULES, CASES = 500, 300
 REASON = 'because = "So it has turned out here."\nbasis = { kind = "studio" }\n'
@@ -93,16 +94,28 @@ def main() -> None:
     library = Library.of(knowledge, cases)
     print(f"{len(knowledge.base.rules)} rules, {len(library.cases)} cases; to record them once: {spent() - began:.1f} s")
     for name, rules in (("narrow", NARROW), ("wide", WIDE)):
-        taken, first = [], []
+        taken, first, told = [], [], []
         for conditions in rules:
-            after, heard = with_rule(knowledge, conditions), list[float]()
+            after, heard, accounts = with_rule(knowledge, conditions), list[float](), list[tuple[float, Account]]()
             began, clock = spent(), time.monotonic()
-            found = impact(library, after, within=options.within, hear=lambda _, heard=heard: heard.append(spent()), cores=options.cores)  # type: ignore[misc]
+            found = impact(
+                library,
+                after,
+                within=options.within,
+                hear=lambda _, heard=heard: heard.append(spent()),  # type: ignore[misc]
+                first=lambda account, accounts=accounts: accounts.append((time.monotonic(), account)),  # type: ignore[misc]
+                cores=options.cores,
+            )
             taken.append(spent() - began)
             first += [each - began for each in heard[:1]]
-            what = f"{len(found.changes)} of {found.cases} change, {found.looked_at} run again, {len(found.left)} left"
+            told += [each - clock for each, _ in accounts]
+            has_a_say = len({say.case for _, account in accounts for say in account.says})
+            what = f"has a say in {has_a_say}, {len(found.changes)} of {found.cases} change, {found.looked_at} run again, {len(found.left)} left"
             print(f"  {taken[-1]:6.2f} s ({time.monotonic() - clock:.2f} by the clock)  {what}: {', '.join(conditions)}")
-        print(f"{name}: median {median(taken):.2f} s, longest {max(taken):.2f} s (target: 1 s); the first change is told after {median(first):.2f} s")
+        print(
+            f"{name}: median {median(taken):.2f} s, longest {max(taken):.2f} s (target: 1 s); the first change is told after {median(first):.2f} s,"
+        )
+        print(f"  and where a rule has a say at all after {median(told):.2f} s by the clock, at the latest {max(told):.2f} s")
 
 
 if __name__ == "__main__":

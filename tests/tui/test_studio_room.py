@@ -7,6 +7,7 @@ import time
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from effort import one_in
@@ -24,6 +25,7 @@ from textual.widgets import Input
 from finishing_kg.engine import Knowledge
 from finishing_kg.studio import init, read_studio
 from finishing_kg.studio.add import add_rule, add_to_shelf
+from finishing_kg.studio.say import Account, Say
 
 from .conftest import NARROW, WIDE, Bench, OpenBench
 from .fake_dialogue import FakeDialogue
@@ -155,15 +157,24 @@ async def test_the_preview_tries_the_rule_and_writes_nothing(kept: Kept, monkeyp
     from finishing_kg.studio import impact, library
 
     asked = []
+    going: list[tuple[int, int, str]] = []
+
+    def looked_at(*given: Any, first: Callable[[Account], None], progress: Callable[[int, int], None], **_: Any) -> str:
+        asked.append(given)
+        first(Account(("ours",), (Say("a-relief", "ours", ("felt is ruled out",), 0, goes=False, supposed=False),), 3, ()))
+        progress(0, 2)
+        return "what it changes"
+
     monkeypatch.setattr(library, "library_of", lambda *_, **__: "the library")
-    monkeypatch.setattr(impact, "impact", lambda *given, **_: asked.append(given) or "what it changes")
+    monkeypatch.setattr(impact, "impact", looked_at)
     monkeypatch.setattr(impact, "lines_of", lambda found: [found])
     before = (kept.studio.folder / "rules/ours.toml").read_text(encoding="utf-8")
     form = studio_forms.rule_form(kept)
     assert form.foreseen is not None
     values: Values = {field.key: [] for field in form.fields} | {key: RULE[key] for key in ("if", "then")}  # type: ignore[misc]
     values |= {"id": ["no-felt-on-reliefs"], "because": ["Felt rounds what the mould gave."], "basis": ["studio"]}
-    assert form.foreseen(values, lambda *_: None, lambda: False) == ["what it changes"]
+    assert form.foreseen(values, lambda *went: going.append(went), lambda: False) == ["what it changes"]
+    assert going == [(0, 2, "ours has a say in 1 of 3 cases:\n  in 1 (a-relief): felt is ruled out.")]
     assert asked[0][0] == "the library" and "no-felt-on-reliefs" in asked[0][1].base.by_id
     assert (kept.studio.folder / "rules/ours.toml").read_text(encoding="utf-8") == before
 

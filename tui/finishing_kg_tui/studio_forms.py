@@ -123,16 +123,22 @@ def _foreseen(kept: Kept) -> Callable[[Values, Progress, Callable[[], bool]], li
         from finishing_kg.studio.edit import copied
         from finishing_kg.studio.impact import impact, in_short, lines_of
         from finishing_kg.studio.library import library_of
+        from finishing_kg.studio.say import Account, lines_of_account
 
         with copied(kept.studio.folder) as trial:
             after = add_rule(trial, rule_entry(values)).knowledge
         library = library_of(kept.studio, progress, stop, upon=kept.shipped)
         said: list[str] = []
+        where: list[str] = []
+
+        def first(account: Account) -> None:
+            where.extend(lines_of_account(account))
 
         def going(done: int, of: int) -> None:
-            progress(done, of, f"{len(said)} answer otherwise, the last {said[-1]}" if said else "")
+            found = [f"{len(said)} answer otherwise, the last {said[-1]}"] if said else []
+            progress(done, of, "\n".join([*found, *where]))
 
-        return lines_of(impact(library, after, progress=going, stop=stop, hear=lambda change: said.append(in_short(change))))
+        return lines_of(impact(library, after, progress=going, stop=stop, first=first, hear=lambda change: said.append(in_short(change))))
 
     return lines
 

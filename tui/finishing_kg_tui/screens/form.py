@@ -278,7 +278,7 @@ class FormScreen(Reports, Screen[bool]):
     @on(_Went)
     def _went(self, message: _Went) -> None:
         if self._working and self._looking:
-            found = f" {message.found}" if message.found else ""
+            found = f"\n{message.found}" if message.found else ""
             self._tell(f"○ looking at what changes: {message.done} of {message.of} cases; {_MEANWHILE} …{found}")
 
     @on(_Foreseen)
