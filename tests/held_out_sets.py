@@ -18,6 +18,7 @@ SETS = {name: Path(__file__).parent / "data" / f"held_out_{name}.toml" for name 
 """The files by their names, in the order in which they were written."""
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
+_HANDS = {"by-hand"}  # everybody has them, whether told or not
 PARTS = ("glass", "make", "form", "surface", "finish")
 FULL, PARTLY, MISREAD = "fully", "partly", "misread"
 
@@ -77,14 +78,14 @@ def faults(read: dict[str, Any], case: Case, wanted: dict[str, Any], which: str,
 
 def _lists(case: Case, wanted: dict[str, Any], which: str) -> Iterator[tuple[str, str]]:
     """The bench: what is at hand and what is done without."""
-    for name, value in (("at_hand", set(case.at_hand)), ("without", set(case.unwanted))):
+    for name, value in (("at_hand", set(case.at_hand) - _HANDS), ("without", set(case.unwanted))):
         right = set(wanted.get(name, ()))
         # What a tool is made of may be named with it.
         if value - right and name in wanted:
             yield MISREAD, f"{which}{name}: also {sorted(value - right)}"
         elif value and name not in wanted:
             yield MISREAD, f"{which}{name}: {sorted(value)}, nothing said"
-        if right - value:
+        if right - value - _HANDS:
             yield PARTLY, f"{which}{name}: lacks {sorted(right - value)}"
     if bool(case.limited_in) != bool(wanted.get("limited")):
         yield MISREAD if case.limited_in else PARTLY, f"{which}limited: {sorted(case.limited_in)}"

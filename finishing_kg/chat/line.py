@@ -16,6 +16,7 @@ from finishing_kg.record import field, record
 GAP_COST = (0, 3, 5)
 SENTENCE_END = 3
 _NONE = "none"
+_WANT = frozenset({"want", "wish", "wanted"})
 # Tokens that stand for a grade or a measure; no label has these signs. A number in words is one token too, with its figures.
 _GRADE, _MEASURE, _NUMBER = "#grade", "#measure", "#number"
 
@@ -249,6 +250,8 @@ class Line:
             and not self.between(first + 1, match.first, lambda at: self.tokens[at].gap > 0)
         ):
             return True  # "none of our casts have been ground"
+        if self.ids(match, "finish") and self._is_unwished(match.first):
+            return True
         for index, _ in self.before(match.first, 5):
             if self.tokens[index + 1].gap or self.cue_at(index, "cue-but", "cue-correction"):
                 break
@@ -260,6 +263,16 @@ class Line:
         return any(
             self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self.closes(index)) for index, _ in self.after(match.last, 3)
         )
+
+    def _is_unwished(self, first: int) -> bool:
+        """Whether the clause says that something is not wanted, however far before the word: *I don't want the edge of my panel shiny*."""
+        for index in range(first - 1, self.sentence(first)[0] - 1, -1):
+            if self.tokens[index + 1].gap or self.cue_at(index, "cue-but"):
+                return False
+            owner = self.owner[index]
+            if owner is not None and owner.is_cue("cue-not") and any(self.tokens[at].key in _WANT for at in range(owner.first, owner.last)):
+                return True
+        return False
 
     def closes(self, index: int) -> bool:
         """Whether nothing but the means comes after a cue: *the marks are gone, ...*; *has gone egg-shaped* goes on."""

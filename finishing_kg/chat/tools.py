@@ -104,10 +104,22 @@ def is_tool_here(line: Line, match: Match) -> bool:
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
 
 
+def _has_grain(line: Line, match: Match) -> bool:
+    """Whether grain is spoken of beside a flat body, so that it may be what that is rubbed on; or the body is said to be of another material."""
+    first, last = line.sentence(match.first)
+    if match.last - match.first > 1 or any(at in line.grades for at in range(first, last)):
+        return True
+    others = (line.owner[at] for at in range(first, last))
+    return any(owner is not None and owner is not match and line.ids(owner, "mineral", "hold", "machine") for owner in others)
+
+
 def _is_the_whole(line: Line, match: Match) -> bool:
     """Whether a flat body is what a place belongs to: *the bevel on my plate*."""
     if not match.is_cue("cue-flat-body"):
         return False
+    placed = any(line.cue_at(at, "cue-place", "cue-means", "cue-after") for at, _ in line.before(match.first, 2))
+    if not placed and not _has_grain(line, match) and governing(line, match) not in ("only", "has", "without"):
+        return True  # "into a plate of float"; "where the two plates are glued"
     beside = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
     if beside is not None and (beside.is_cue("cue-flat-body") or line.ids(beside, "surface")):
         return True  # "mirror plate"; "my polished plate"

@@ -17,7 +17,7 @@ from finishing_kg.chat.wished import attributive
 # A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
-_DOES = "shes"
+_DOES, _DOING = "shes", "ing"
 _INTO = "into"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
@@ -38,7 +38,7 @@ def unsure_tools(line: Line, role: str, matches: list[Match]) -> bool:
         fed = [each for match in matches for each in line.ids(match, *TOOLS)]
         signs.append(all(line.lexicon.vocabulary.holds(each, "isFed") for each in fed))  # *loose grit at hand*: which grit?
     elif role == "planned":
-        signs.append(_with_what_was_done(line, matches[0]))
+        signs += [_with_what_was_done(line, matches[0]), _of_a_way(line, matches[0])]
     else:
         signs += [_of_another_lack(line, matches[0]), _is_a_subject(line, matches[-1])]
     return any(signs)
@@ -150,7 +150,12 @@ def _is_mostly_unknown(line: Line, at: int) -> bool:
 
 def _is_only_seen(line: Line, told: list[Match]) -> bool:
     """Whether a finish in a complaint is told by nothing that wishes it: *my ground face has rings*; *the wheel's gone glassy*."""
-    return not told or all(not line.ids(match, "finish", own=True) and role_score(line, match) <= 0 for match in told)
+    return not told or all(role_score(line, match) <= 0 and (not line.ids(match, "finish", own=True) or _is_a_doing(line, match)) for match in told)
+
+
+def _is_a_doing(line: Line, match: Match) -> bool:
+    """Whether a finish is told by what somebody is doing: *grinding the end of a rod*."""
+    return match.last - match.first == 1 and line.words(match.first, match.last).casefold().endswith(_DOING)
 
 
 def _is_done_by_something(line: Line, match: Match) -> bool:
@@ -251,6 +256,14 @@ def _with_what_was_done(line: Line, match: Match) -> bool:
         unknown = unknown or (here and (line.is_unknown(at) or (owner is not None and owner.senses.cues == {"cue-plain"})))
         here = here and not line.tokens[at].gap
     return unknown
+
+
+def _of_a_way(line: Line, match: Match) -> bool:
+    """Whether a question asks for the way, so that a tool in it may as well be what there is: *how would one carve it with the blaster?*"""
+    first, last = line.sentence(match.first)
+    if not (line.asks(last) and line.says(first, "cue-way")):
+        return False
+    return not line.cue_between(first, match.first, "cue-plan", "cue-ask-plan", "cue-first-person")
 
 
 def _was_done(line: Line, means: int) -> bool:
