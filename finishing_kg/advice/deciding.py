@@ -166,6 +166,11 @@ def deciding(advice: Advice) -> list[Decided]:
     return sorted(found, key=lambda each: (each.slot not in PARTS, -each.chance, each.slot))
 
 
+def _pace(case: Case) -> tuple[str | None, str | None]:
+    """What minutes hang on, and so which of two ways that the rules find equal comes first."""
+    return case.glass, case.form
+
+
 def _chance(outcomes: list[_Outcome]) -> float:
     """How likely two different values lead to different advice."""
     every = sum(outcome.count for outcome in outcomes)
@@ -233,7 +238,7 @@ class _Base:
         groups: dict[object, list[Case]] = {}
         for case in values:
             told = profile(self.advice.knowledge, self.model, case, slot, self.all_rules)
-            groups.setdefault(told, []).append(case)
+            groups.setdefault((told, _pace(case)), []).append(case)
         if self.waits:
             return self._waiting(list(groups.values()))
         self._searches = 0
@@ -241,7 +246,7 @@ class _Base:
         found: list[_Outcome] = []
         routes: dict[object, object] = {}
         for cases in _ends_first(list(groups.values())):
-            told = profile(self.advice.knowledge, self.model, cases[0], slot, self.rules[OF_OPTIONS])
+            told = profile(self.advice.knowledge, self.model, cases[0], slot, self.rules[OF_OPTIONS]), _pace(cases[0])
             if told not in routes:
                 routes[told] = self._route(_with(self.advice, cases[0]))
             found.append(_Outcome(len(cases), *self._answered(cases[0], routes[told])))
@@ -270,15 +275,16 @@ class _Base:
             return self.steps
         if stands.how == "another":
             return stands.key  # which, nobody asks here
-        if stands.key not in self._found:
-            self._found[stands.key] = _first_of(other, (stands.searched,))
+        key = stands.key, _pace(case)
+        if key not in self._found:
+            self._found[key] = _first_of(other, (stands.searched,))
             self._searches += 1
-        return self._found[stands.key]
+        return self._found[key]
 
     def _stands(self, other: Advice) -> Stands:
         here, there = self.standings, standings(other)
         used = set() if self.advice.first is None else {str(place.option) for place in self.advice.first.places}
-        if here.grain == there.grain and no_better(here, there, used):
+        if here.grain == there.grain and _pace(self.advice.case) == _pace(other.case) and no_better(here, there, used):
             return Stands("as before", there.key, other.search.hangs_on)
         # Without one of its options the route is another.
         return Stands("open" if used <= there.offered.keys() else "another", there.key, other.search.hangs_on)

@@ -255,7 +255,7 @@ class Line:
         for index, _ in self.before(match.first, 5):
             if self.tokens[index + 1].gap or self.cue_at(index, "cue-but", "cue-correction"):
                 break
-            if self.cue_at(index, "cue-not", "cue-instead"):
+            if self.cue_at(index, "cue-not", "cue-instead") and not self._says_no_of_another(index, match):
                 return True
             owner = self.owner[index]
             if owner and owner.senses.things and not self.cue_between(owner.last, match.first, "cue-or"):
@@ -263,6 +263,14 @@ class Line:
         return any(
             self.cue_at(index, "cue-not-after") or (self.cue_at(index, "cue-gone") and self.closes(index)) for index, _ in self.after(match.last, 3)
         )
+
+    def _says_no_of_another(self, index: int, match: Match) -> bool:
+        """Whether a *no* is said of what stands behind a word: *I don't want the edge shiny*; *none of my cast blocks is ground*."""
+        _, last = self.sentence(index)
+        behind = self.between(match.last, last, lambda at: bool((owner := self.owner[at]) and self.ids(owner, "surface", "finish")))
+        if not behind or self.ids(match, "surface", "finish"):
+            return False
+        return self.tokens[index].key == _NONE or self._is_unwished(match.first)
 
     def _is_unwished(self, first: int) -> bool:
         """Whether the clause says that something is not wanted, however far before the word: *I don't want the edge of my panel shiny*."""

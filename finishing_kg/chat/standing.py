@@ -13,8 +13,10 @@ _PLANS = ("cue-plan", "cue-ask-plan", "cue-first", "cue-made")
 
 def stands_at(line: Line, index: int) -> bool:
     """Whether a grade, or a number that may be one, tells how a place is now."""
-    if index in line.bare and not (COARSEST <= int(line.bare[index].words) <= FINEST and _is_alone(line, index)):
+    if index in line.bare and not COARSEST <= int(line.bare[index].words) <= FINEST:
         return False
+    if index in line.bare and not _is_alone(line, index):
+        return _before_its_tool(line, index) and _off_it(line, index)
     if line.tokens[index].gap == 0 and index and line.cue_at(index - 1, "cue-not", "cue-instead"):
         return False
     return any(
@@ -27,6 +29,12 @@ def _is_alone(line: Line, index: int) -> bool:
     after = line.owner[index + 1] if index + 1 < len(line.tokens) and not line.tokens[index + 1].gap else None
     ends = index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0
     return ends or (after is not None and after.is_cue("cue-and", "cue-goal", "cue-present-after", "cue-but", "cue-then"))
+
+
+def _before_its_tool(line: Line, index: int) -> bool:
+    """Whether a number stands before what it grades: *the 600 disc*."""
+    after = line.owner[index + 1] if not line.tokens[index + 1].gap else None
+    return after is not None and (after.is_cue("cue-round", "measure-wheelDiameter") or bool(line.ids(after, "carrier", "hold")))
 
 
 def _at_a_place(line: Line, index: int) -> bool:

@@ -12,11 +12,12 @@ from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import TOOLS, Doubt, Slot
 from finishing_kg.chat.roles import Roles, role_score
-from finishing_kg.chat.wished import attributive
+from finishing_kg.chat.wished import attributive, of_what_is_wished
 
 # A sentence with this many unknown words, that are more than one in so many of its words with content, is mostly not understood.
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
+_NO_VERB = frozenset({"is", "was", "as", "its", "this"})
 _DOES, _DOING = "shes", "ing"
 _INTO = "into"
 _REACH = 8  # words between a cue and a tool
@@ -177,8 +178,10 @@ def _is_said_to_be(line: Line, match: Match) -> bool:
         after = line.owner[at + 1]
         if line.cue_at(at, "cue-possessive") and after is not None and (after.is_cue("cue-object") or line.ids(after, "form")):
             return False  # "wants its drilled hole polished"
-        if line.cue_at(at, "cue-being"):
-            return not line.asks(line.sentence(at)[1])
+        being = line.owner[at]
+        if being is not None and being.is_cue("cue-being"):
+            # "What I'm looking for is a blasted frost" wishes it.
+            return not line.asks(line.sentence(at)[1]) and not of_what_is_wished(line, being, match)
     return False
 
 
@@ -281,7 +284,11 @@ def _is_a_subject(line: Line, match: Match) -> bool:
     after = match.last
     if after == len(line.tokens) or line.tokens[after].gap:
         return False
-    return line.cue_at(after, "cue-goal", "cue-made") and not line.cue_at(after, "cue-goal-after", "cue-for", "cue-link", "cue-without-after")
+    written = line.words(after, after + 1).casefold()
+    does = written.endswith("s") and written not in _NO_VERB and (line.is_unknown(after) or line.cue_at(after, "cue-stop"))
+    return does or (
+        line.cue_at(after, "cue-goal", "cue-made") and not line.cue_at(after, "cue-goal-after", "cue-for", "cue-link", "cue-without-after")
+    )
 
 
 def _of_another_lack(line: Line, match: Match) -> bool:
