@@ -125,6 +125,14 @@ def test_what_is_asked_decides_and_nothing_else_does(knowledge: Knowledge) -> No
     assert decided > 3 and idle > 3
 
 
+def test_the_glass_is_asked_where_only_its_minutes_decide(knowledge: Knowledge) -> None:
+    """Of two ways that the rules find equal the quicker comes first, and which that is may hang on the glass."""
+    piece = Case(make="frit-cast", form="flat-face", surface="surface-ground", finish="polish")
+    advice, _ = asked(knowledge, piece)
+    assert len({advice_of(knowledge, each)[1] for each in values(knowledge, advice.case, "glass")}) > 1
+    assert "glass" in {each.slot for each in deciding(advice)}
+
+
 def tuple_without(advice: Told, conditional: frozenset[str]) -> Told:
     """Advice without the cautions that are given with an *if* anyway."""
     return advice[0], advice[1], advice[2] - conditional

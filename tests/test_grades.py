@@ -18,6 +18,7 @@ from finishing_kg.quantities.grades import (
     designation,
     grades_on,
     grain,
+    nearest_of_size,
     read_grade,
     refusal,
     scale_for,
@@ -335,3 +336,18 @@ def test_the_nearest_on_another_scale(vocabulary: Vocabulary, grade: str, scale:
 def test_a_comparing_question(vocabulary: Vocabulary, question: str, grade: str | None, scale: str | None) -> None:
     """A question for the nearest grade is split into the grade and the scale."""
     assert comparing(vocabulary, question) == ((grade, scale) if grade else None)
+
+
+@pytest.mark.parametrize(("written", "nearest"), [("100 µm", "D107"), ("14 µm", "micron-15"), ("180 micron", "D213")])
+def test_a_size_that_no_grade_has_is_taken_as_the_nearest(written: str, nearest: str) -> None:
+    """It is said that no grade has it."""
+    assert read_grade(VOCABULARY, written) == []
+    read = nearest_of_size(VOCABULARY, written)
+    assert read is not None and read.grade == nearest
+    assert "No grade has this size" in read.why
+
+
+@pytest.mark.parametrize("written", ["5000 µm", "220 mesh", "F220", "gravel", "0.001 µm"])
+def test_nothing_far_off_is_taken_for_a_size(written: str) -> None:
+    """What no grade is near to, or what is no size, is left to be asked."""
+    assert nearest_of_size(VOCABULARY, written) is None
