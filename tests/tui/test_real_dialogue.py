@@ -49,3 +49,18 @@ async def test_proposed_rules_are_ranked_by_what_they_change(bench: OpenBench, m
         await found.ask("we never use the brush wheel for that")
         text = found.log_text()
         assert 0 < text.index("in 3 cases of the library") < text.index("in 4 cases of the library")
+
+
+async def test_a_story_is_said_back_and_goes_on_after_yes(bench: OpenBench) -> None:
+    """What was heard is a question that Enter goes on with; nothing is understood before."""
+    story = (
+        "My aunt kept this jug on her windowsill for thirty years until the gardener leaned a ladder on it, and gave it to me with its rim broken "
+        "off. It is blown, and the seller once wrote lead crystal on the box. I would love to give it back to her with the rim polished."
+    )
+    async with bench(open_real) as found:
+        await found.ask(story)
+        assert "Enter here goes on with it." in found.log_text()
+        assert found.app.screen.query_one(DataTable).row_count == 0
+        await found.ask("yes")
+        assert "● Route" in found.log_text()
+        assert found.app.screen.query_one(DataTable).row_count > 0
