@@ -51,9 +51,9 @@ def told(advice: Advice, answer: Answer) -> Told:
 
 
 def with_an_if(answer: Answer) -> frozenset[str]:
-    """The cautions that are given with an *if*; while a question is open, the one on lead is about to be."""
+    """The cautions that are given with an *if*; while a question is open, those on lead are about to be."""
     conditional = {note.id for note in answer.cautions if note.text.startswith("If it applies here")}
-    return frozenset(conditional | ({"lead-dust"} if answer.kind == "question" and answer.understood.glass is None else set()))
+    return frozenset(conditional | ({"lead-dust", "lead-in-food"} if answer.kind == "question" and answer.understood.glass is None else set()))
 
 
 def asked(knowledge: Knowledge, case: Case) -> tuple[Advice, Answer]:

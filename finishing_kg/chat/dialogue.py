@@ -14,13 +14,13 @@ from finishing_kg.advice.deciding import settled
 from finishing_kg.advice.planned import Intention, finishes_with, with_intention
 from finishing_kg.advice.reasons import ReasonBook
 from finishing_kg.advice.why import what_if
-from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, meant_by, told_of
-from finishing_kg.chat.merge import merge
+from finishing_kg.chat.held import Held, begins_another, held_of, intention_of, kept_of, meant_by, told_of
+from finishing_kg.chat.merge import left_over, merge
 from finishing_kg.chat.pieces import Remarks, noted, remarks_of
 from finishing_kg.chat.read import read
 from finishing_kg.chat.reading import Doubt, Reading
 from finishing_kg.chat.saying_back import TELL_IN_SHORT, agrees, said_back
-from finishing_kg.chat.scope import ACID, HOT_WORK, JOINING, OTHER_MATERIAL, PARTING, TRADING
+from finishing_kg.chat.scope import OUTSIDE, PARTING, REMARKED
 from finishing_kg.chat.several import first_told, told_apart
 from finishing_kg.chat.tentative import deciding
 from finishing_kg.engine import Knowledge
@@ -34,18 +34,6 @@ if TYPE_CHECKING:
 # Kinds of answer for which something of the piece was taken.
 _OF_THE_PIECE = frozenset({"route", "question", "no_route", "diagnosis"})
 _QUESTIONS = ("why", "why_not", "compare", "what_if")
-_OUTSIDE = {
-    TRADING: "Prices and shops are outside what I know: I know how glass is ground, smoothed, polished and blasted.",
-    JOINING: "Gluing and joining are outside cold working as I know it: I know how glass is ground, smoothed, polished and blasted.",
-    PARTING: "Drilling holes and parting glass come before what I know: I know how a bore or a cut face is then ground, smoothed and polished.",
-    ACID: "That is outside cold working: acid belongs to people licensed and trained for it.",
-    HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
-    OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
-}
-
-
-# What the rules are told of a turn that is outside, so that its cautions come from them as any others do.
-_REMARKED = {ACID: "isToMeetAcid"}
 
 
 class Dialogue:
@@ -136,7 +124,7 @@ class Dialogue:
             return asked
         self._remarks = remarks_of(self.knowledge.vocabulary, text)
         answer = self._rejected(reading, text) or self._of_several(text, reading) or self._answer(reading)
-        unused = dict.fromkeys((*reading.unused, *_left_over(reading, answer, self.case)))
+        unused = dict.fromkeys((*reading.unused, *left_over(reading, answer, self.case)))
         answer.understood.unused_words = [words for words in unused if not self._remarks.tells(words)]
         answer.other_pieces = [understood(self.knowledge, each.case) for each in self.held]
         return answer
@@ -237,7 +225,7 @@ class Dialogue:
 
     def _answer(self, reading: Reading) -> Answer:
         if reading.intent == "restart":
-            self.case, self.answer, self.advice, self.diagnosis = _kept(self.case, reading.same), None, None, None
+            self.case, self.answer, self.advice, self.diagnosis = kept_of(self.case, reading.same), None, None, None
             self._wished, self.held, self._number, self._meant = (), [], 1, Intention()
             if not (reading.slots or reading.outside or reading.same):
                 return self._aside("question", "Begun anew. What is on the bench, and how should it end?")
@@ -268,8 +256,8 @@ class Dialogue:
     def _outside(self, reading: Reading) -> Answer:
         """That a turn is outside this trade, with the cautions that the rules have for it; the piece stays as it is."""
         why = reading.outside
-        answer = self._with_askable("out_of_scope", _OUTSIDE[why], reading)
-        remarks = ((_REMARKED[why], None),) if why in _REMARKED else ()
+        answer = self._with_askable("out_of_scope", OUTSIDE[why], reading)
+        remarks = ((REMARKED[why], None),) if why in REMARKED else ()
         case, self.book = noted(Case(remarks=remarks), replace(self._remarks, forms=(), count=None)), ReasonBook()
         if why == PARTING:
             case, _ = merge(self.knowledge.vocabulary, case, reading)
@@ -460,23 +448,3 @@ class Dialogue:
     def _aside(self, kind: Kind, text: str) -> Answer:
         """An answer that leaves the piece as it is."""
         return Answer(kind=kind, text=text, understood=understood(self.knowledge, self.case))
-
-
-def _kept(case: Case, same: Sequence[str]) -> Case:
-    """What a new piece keeps of the one before."""
-    if "all" in same:
-        return case
-    parts = [part for part in PARTS if part in same or (part == "surface_grade" and "surface" in same)]
-    held = {part: case.part(part) for part in parts}
-    words = {part: case.words[part] for part in parts if part in case.words}
-    assumed = {part: case.assumed[part] for part in parts if part in case.assumed}
-    bench = {part: getattr(case, part) for part in ("at_hand", "unwanted", "limited_in", "stock", "marks")} if "bench" in same else {}
-    return replace(Case(), words=words, assumed=assumed, **held, **bench)
-
-
-def _left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
-    """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
-    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:], case.words.get("goal_grade")}
-    words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
-    words += [str(quantity) for quantity in reading.planned_measures.values()]
-    return [each for each in words if each not in taken]

@@ -10,7 +10,7 @@ from finishing_kg.chat.merge import merge
 from finishing_kg.chat.pieces import noted, remarks_of
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading
 from finishing_kg.record import replace
-from finishing_kg.routes import Case
+from finishing_kg.routes import PARTS, Case
 from finishing_kg.vocabulary import Vocabulary
 
 _ENOUGH = 2  # parts that a turn must tell to begin a piece of its own, or to be of one that waits
@@ -92,3 +92,15 @@ def told_of(parts: int, number: int, others: Sequence[str]) -> str:
     """
     kept = "; ".join(f"“{words}”" for words in others)
     return f"You told me of {parts} pieces. This is number {number}. Kept for later: {kept}. Say “now the other one” to go on with it."
+
+
+def kept_of(case: Case, same: Sequence[str]) -> Case:
+    """What a new piece keeps of the one before."""
+    if "all" in same:
+        return case
+    parts = [part for part in PARTS if part in same or (part == "surface_grade" and "surface" in same)]
+    held = {part: case.part(part) for part in parts}
+    words = {part: case.words[part] for part in parts if part in case.words}
+    assumed = {part: case.assumed[part] for part in parts if part in case.assumed}
+    bench = {part: getattr(case, part) for part in ("at_hand", "unwanted", "limited_in", "stock", "marks")} if "bench" in same else {}
+    return replace(Case(), words=words, assumed=assumed, **held, **bench)

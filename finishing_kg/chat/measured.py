@@ -7,7 +7,7 @@ from decimal import Decimal
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.reading import Doubt
-from finishing_kg.chat.tools import is_tool_here
+from finishing_kg.chat.tool_here import is_tool_here
 from finishing_kg.measure import Quantity
 from finishing_kg.record import field, record
 

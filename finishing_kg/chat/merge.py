@@ -1,5 +1,6 @@
 """What one turn adds to a case: later words win, nothing else is lost."""
 
+from finishing_kg.advice.contract import Answer
 from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Restriction, Slot
 from finishing_kg.quantities import grain
 from finishing_kg.record import replace
@@ -176,3 +177,11 @@ def _restricted(vocabulary: Vocabulary, case: Case, restriction: Restriction) ->
             limited.add("carrier")
     unwanted = tuple(each for each in case.unwanted if each not in ids)
     return replace(case, at_hand=tuple(dict.fromkeys((*case.at_hand, *ids))), unwanted=unwanted, limited_in=frozenset(limited))
+
+
+def left_over(reading: Reading, answer: Answer, case: Case) -> list[str]:
+    """A grade or a measure of the maker's plan that the answer makes nothing of is not passed over in silence."""
+    taken = {*(answer.understood.planned or {}).values(), *case.words.get("finish", "").split(" to ")[1:], case.words.get("goal_grade")}
+    words = [grade.words for grade in (reading.planned_grade, reading.goal_grade) if grade]
+    words += [str(quantity) for quantity in reading.planned_measures.values()]
+    return [each for each in words if each not in taken]

@@ -8,6 +8,19 @@ from finishing_kg.chat.reading import TOOLS, Doubt, Slot
 
 ACID, HOT_WORK, OTHER_MATERIAL = "cue-out-of-scope", "cue-hot-work", "cue-other-material"
 TRADING, JOINING, PARTING = "cue-trading", "cue-joining", "cue-parting"
+OUTSIDE = {
+    TRADING: "Prices and shops are outside what I know: I know how glass is ground, smoothed, polished and blasted.",
+    JOINING: "Gluing and joining are outside cold working as I know it: I know how glass is ground, smoothed, polished and blasted.",
+    PARTING: "Drilling holes and parting glass come before what I know: I know how a bore or a cut face is then ground, smoothed and polished.",
+    ACID: "That is outside cold working: acid belongs to people licensed and trained for it.",
+    HOT_WORK: "That is outside cold working: the kiln and the flame follow schedules of their own, and none is given here.",
+    OTHER_MATERIAL: "This is about glass, and what you name is none: other materials want other grain, speeds and care. If it is glass, say which.",
+}
+"""By cue what is said of a turn that is outside."""
+
+REMARKED = {ACID: "isToMeetAcid"}
+"""What the rules are told of a turn that is outside, so that its cautions come from them as any others do."""
+
 _GLASS = "glass"
 # A turn that tells this many parts of a piece is about the piece, whatever else it speaks of.
 _A_PIECE = 2
