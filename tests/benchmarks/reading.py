@@ -2,7 +2,7 @@
 
 Run by hand: ``python tests/benchmarks/reading.py``. It asserts nothing about time. With ``--held-out`` it prints instead how
 many of the held-out questions are understood, by recipe, beside what was recorded on their first run; with ``--held-out second``
-to ``--held-out sixteenth`` those of that set, and what was not right of each.
+to ``--held-out seventeenth`` those of that set, and what was not right of each.
 """
 
 import statistics
