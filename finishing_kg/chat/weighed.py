@@ -266,7 +266,7 @@ def _of_a_way(line: Line, match: Match) -> bool:
     first, last = line.sentence(match.first)
     if not (line.asks(last) and line.says(first, "cue-way")):
         return False
-    return not line.cue_between(first, match.first, "cue-plan", "cue-ask-plan", "cue-first-person")
+    return not line.cue_between(first, match.first, "cue-plan", "cue-ask-plan", "cue-what-if", "cue-first-person")
 
 
 def _was_done(line: Line, means: int) -> bool:
