@@ -1,6 +1,6 @@
 """The held-out questions from the second set on: no later change makes the reading of them worse than on the first run.
 
-``HYPOTHESIS_PROFILE=thorough pytest tests/test_held_out_sets.py`` reads all of them; otherwise the first recipe of each set stands for the rest.
+``HYPOTHESIS_PROFILE=thorough pytest tests/test_held_out_sets.py`` reads all of them; otherwise one recipe in forty stands for the rest.
 """
 
 import tomllib
@@ -39,7 +39,7 @@ def test_each_recipe_has_its_first_run(name: str) -> None:
     assert counted == {recipe: sum(question["recipe"] == recipe for question in questions(SETS[name])) for recipe in RECIPES[name]}
 
 
-@pytest.mark.parametrize(("name", "recipe"), [(name, recipe) for name, recipes in RECIPES.items() for recipe in one_in(15, recipes)])
+@pytest.mark.parametrize(("name", "recipe"), one_in(40, [(name, recipe) for name, recipes in RECIPES.items() for recipe in recipes]))
 def test_no_recipe_is_read_worse(knowledge: Knowledge, name: str, recipe: str) -> None:
     """At least as many are understood fully as on the first run, and no more are misread; of a story that is said back what was heard."""
     now = Counter(judged(knowledge, question, agreed=True)[0] for question in questions(SETS[name]) if question["recipe"] == recipe)
