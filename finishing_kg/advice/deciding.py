@@ -238,7 +238,7 @@ class _Base:
         groups: dict[object, list[Case]] = {}
         for case in values:
             told = profile(self.advice.knowledge, self.model, case, slot, self.all_rules)
-            groups.setdefault((told, _pace(case)), []).append(case)
+            groups.setdefault((told, None if self.waits else _pace(case)), []).append(case)  # while no route is told, no minutes are
         if self.waits:
             return self._waiting(list(groups.values()))
         self._searches = 0

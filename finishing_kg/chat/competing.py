@@ -174,7 +174,7 @@ def _of_two_grades(line: Line, grades: Grades) -> list[Doubt]:
 
 def _stands_by_itself(line: Line, at: int) -> bool:
     """Whether a number has its clause to itself."""
-    return line.tokens[at].gap > 0 and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
+    return line.tokens[at].gap > 0 and line.ends_at(at + 1)
 
 
 def _may_be_a_grade(line: Line, at: int) -> bool:

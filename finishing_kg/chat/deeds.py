@@ -5,7 +5,7 @@ from __future__ import annotations
 from finishing_kg.chat.lexicon import Match
 from finishing_kg.chat.line import Line
 
-_INTO, _WORK = "into", "ing"
+_INTO = "into"
 _THERE = frozenset({"already", "done", "finished"})
 
 
@@ -19,8 +19,7 @@ def is_there(line: Line, match: Match) -> bool:
     """Whether a finish is said to be there already: *it has a dull pre-polish already*; *pre-polish done*; *to follow a pre-polish*."""
     if any(line.cue_at(at, "cue-after") and not line.cue_at(at, "cue-link") for at, _ in line.before(match.first, 2)):
         return True
-    work = line.words(match.first, match.last).casefold().endswith(_WORK)
-    if work and any(line.tokens[at].key == "from" for at, _ in line.before(match.first, 2)):
+    if line.is_doing(match) and any(line.tokens[at].key == "from" for at, _ in line.before(match.first, 2)):
         return True  # "rings from earlier grinding"
     return match.last < len(line.tokens) and not line.tokens[match.last].gap and line.tokens[match.last].key in _THERE
 

@@ -104,7 +104,9 @@ class Dialogue:
 
     def _said_back(self, text: str, reading: Reading) -> Answer | None:
         """What was heard in a story, put to the maker; ``None`` where it tells nothing of a piece."""
-        told = copy(self)._counted(text, agreed=True)
+        heard = copy(self)
+        heard.asking = False  # what would be asked back is not told yet
+        told = heard._counted(text, agreed=True)
         if told.kind not in _OF_THE_PIECE:
             return None
         self.heard = text

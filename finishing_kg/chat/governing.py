@@ -109,7 +109,7 @@ def _is_idle(line: Line, match: Match, cue: str) -> bool:
     if match.last >= len(line.tokens) or (cue == "cue-have" and line.cue_at(match.last, "cue-others")):
         return True
     behind = match.last + 1
-    measured = match.last in line.measures and (behind == len(line.tokens) or line.tokens[behind].gap > 0)
+    measured = match.last in line.measures and line.ends_at(behind)
     return line.tokens[match.last].gap == 1 or measured
 
 
@@ -130,7 +130,7 @@ def _ends(line: Line, last: int) -> bool:
         return True  # "is the one grain I have for the cabinet"
     while last < len(line.tokens) and not line.tokens[last].gap and line.cue_at(last, "cue-here"):
         last += 1
-    return last == len(line.tokens) or line.tokens[last].gap > 0
+    return line.ends_at(last)
 
 
 def _role_before(line: Line, match: Match) -> str:
@@ -140,7 +140,7 @@ def _role_before(line: Line, match: Match) -> str:
         comma = comma or bool(line.tokens[index + 1].gap)
         if owner is None:
             continue
-        if line.tokens[owner.first].key == _OUT and not _has_run_out(line, owner):
+        if owner.is_cue("cue-without") and line.tokens[owner.first].key == _OUT and not _has_run_out(line, owner):
             continue  # "with grit out of a nozzle"
         # "Skip the pumice and go straight to cerium": the goal word ends what is skipped.
         comma = comma or owner.is_cue("cue-goal")
@@ -161,7 +161,7 @@ def _role_before(line: Line, match: Match) -> str:
 def _has_run_out(line: Line, cue: Match) -> bool:
     """Whether *out of* tells what is used up: *out of cerium*; *we are out of felt*."""
     first, _ = line.sentence(cue.first)
-    return not cue.is_cue("cue-without") or cue.first == first or line.cue_at(cue.first - 1, "cue-being", "cue-first-person", "cue-and")
+    return cue.first == first or line.cue_at(cue.first - 1, "cue-being", "cue-first-person", "cue-and")
 
 
 def _by_its_clause(line: Line, owner: Match, cue: str, role: str) -> str:

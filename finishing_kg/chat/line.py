@@ -125,6 +125,14 @@ class Line:
         """Whether a word is written as a past: *flattened*; those that are not regular are words of the ontology."""
         return self.words(index, index + 1).casefold().endswith("ed")
 
+    def is_doing(self, match: Match) -> bool:
+        """Whether words are written as what somebody is doing: *belt grinding*."""
+        return self.words(match.first, match.last).casefold().endswith("ing")
+
+    def ends_at(self, index: int) -> bool:
+        """Whether a clause ends before a token, or the text does."""
+        return index == len(self.tokens) or self.tokens[index].gap > 0
+
     def says(self, index: int, *cues: str) -> bool:
         """Whether a word by itself is one of the named cues, whatever longer phrase it stands in."""
         return any(self.tokens[index].key in self.lexicon.words_of(cue) for cue in cues)
@@ -288,7 +296,7 @@ class Line:
         after = owner.last if owner else index + 1
         if owner and owner.last - owner.first > 1:
             return True
-        return after == len(self.tokens) or self.tokens[after].gap > 0 or self.cue_at(after, "cue-means", "cue-and", "cue-then", "cue-by")
+        return self.ends_at(after) or self.cue_at(after, "cue-means", "cue-and", "cue-then", "cue-by")
 
 
 def _place(marked: tuple[Mark, str]) -> int:

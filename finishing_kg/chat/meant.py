@@ -38,7 +38,7 @@ def _is_about_tools(line: Line, first: int, last: int) -> bool:
 
 def _heads_the_work(line: Line, after: int) -> bool:
     """Whether what follows a tool at the head of a sentence is its work: *sandblast a name on a jar*, *tin oxide on a felt wheel for a face*."""
-    if after == len(line.tokens) or line.tokens[after].gap or line.cue_at(after, "cue-first-person"):
+    if line.ends_at(after) or line.cue_at(after, "cue-first-person"):
         return False
     if line.cue_at(after, "cue-article"):
         return True

@@ -65,7 +65,7 @@ def measures_of(line: Line) -> Measured:
             name
             or _allowed(line, index, dimension)
             or _of_what_is_round(line, index, mark.quantity)
-            or _is_the_one_length(line, index, mark.quantity)
+            or _of_the_one_length(line, index, mark.quantity)
         )
         if name in _OF_THE_TOOL and _is_past(line, index):
             found.unused.append(mark.words)
@@ -217,13 +217,13 @@ def _of_what_is_round(line: Line, index: int, quantity: Quantity) -> str | None:
     return None
 
 
-def _is_the_one_length(line: Line, index: int, quantity: Quantity) -> str | None:
+def _of_the_one_length(line: Line, index: int, quantity: Quantity) -> str | None:
     """A length that has its clause to itself is the diameter of the ball or hole spoken of, if no other is told: *etched all over, 102 mm*."""
     units = line.lexicon.vocabulary.units
     lengths = [at for at, mark in line.measures.items() if mark.quantity and units.by_symbol[mark.quantity.unit].dimension == "length"]
     if lengths != [index] or units.convert(quantity, "mm").mid < _LEAST_ROUND:
         return None
-    alone = (not index or line.tokens[index].gap > 0) and (index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0)
+    alone = (not index or line.tokens[index].gap > 0) and line.ends_at(index + 1)
     return "diameter" if alone and line.any_cue("cue-round") else None
 
 

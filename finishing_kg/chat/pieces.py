@@ -223,14 +223,12 @@ def _made_of(line: list[Token], hits: list[_Hit], after: int, body: _Hit) -> boo
 def _put_right(line: Line) -> int | None:
     """The number that takes the place of one told before, standing by itself: *eight plates; correction, nine, one was hidden*."""
     for at in range(1, len(line.tokens)):
-        alone = line.tokens[at].gap in (1, 2) and (at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0)
         key = line.tokens[at].key
         number = line.lexicon.numbers.get(key) or (int(key) if key.isdecimal() and len(key) < _FIGURES else None)
         made = at > 1 and not line.tokens[at].gap and line.tokens[at - 2].key == "make" and line.tokens[at - 1].key in ("it", "that")
-        closes = at + 1 == len(line.tokens) or line.tokens[at + 1].gap > 0
-        after = alone or (closes and not line.tokens[at].gap)  # "ten tumblers, I mean eleven"
-        right = (after and line.cue_at(at - 1, "cue-correction")) or (made and closes)  # "er, make it 16"
-        if right and number is not None and 1 < number < _HUNDRED:
+        # "Ten tumblers, I mean eleven"; "er, make it 16".
+        told = made or (line.tokens[at].gap < _SENTENCE_END and line.cue_at(at - 1, "cue-correction"))
+        if told and line.ends_at(at + 1) and number is not None and 1 < number < _HUNDRED:
             return number
     return None
 

@@ -12,7 +12,7 @@ from finishing_kg.chat.intents import Asked, ask_of, intent_of, level_of, same_o
 from finishing_kg.chat.lexicon import Match, lexicon_of
 from finishing_kg.chat.line import Line
 from finishing_kg.chat.measured import measures_of
-from finishing_kg.chat.reading import SLOTS, Doubt, Reading, Slot
+from finishing_kg.chat.reading import CUT_SHORT, SLOTS, Doubt, Reading, Slot
 from finishing_kg.chat.roles import Roles, decide, role_score
 from finishing_kg.chat.saying_back import is_a_story
 from finishing_kg.chat.scope import OTHER_MATERIAL, outside_of
@@ -28,7 +28,6 @@ from finishing_kg.record import record, replace
 from finishing_kg.vocabulary import Name, Vocabulary
 
 _MOST_UNUSED = 40
-_WORK = "ing"
 # Words with these roles alone are told as not used.
 _SAYS_NOTHING = {"cue-plain", "cue-object", "cue-others", "cue-end", "cue-agree", OTHER_MATERIAL}
 
@@ -51,7 +50,7 @@ def read(vocabulary: Vocabulary, text: str, waiting_for: tuple[str, ...] = (), b
     reading = _Reader(vocabulary, line, waiting_for, begins).reading()
     if not cut:
         return reading
-    doubt = Doubt("text", f"The text is long; only its first {LONGEST} characters were read.")
+    doubt = Doubt(CUT_SHORT, f"The text is long; only its first {LONGEST} characters were read.")
     return replace(reading, doubts=(*reading.doubts, doubt))
 
 
@@ -151,8 +150,8 @@ class _Reader:
             for name in self.vocabulary.things("carrier")
             if "finish" in slots and set(slots["finish"].ids) & set(self.vocabulary.related(name.id, "serves"))
         ]
-        words = (self.line.words(match.first, match.last) for match in self.line.matches if planned in match.senses.things)
-        return every == [planned] == ways and all(each.casefold().endswith(_WORK) for each in words)
+        told = (match for match in self.line.matches if planned in match.senses.things)
+        return every == [planned] == ways and all(map(self.line.is_doing, told))
 
     def _names(self, ids: list[str]) -> tuple[Name, ...]:
         return tuple(self.vocabulary.names[each] for each in ids)

@@ -13,6 +13,9 @@ RestrictionKind = Literal["only", "has", "without"]
 SLOTS = ("glass", "make", "form", "surface", "finish")
 """The kinds that describe a piece and its goal, in the order in which they are asked for."""
 
+CUT_SHORT = "text"
+"""What the doubt is about that not all of a text was read."""
+
 TOOLS = ("mineral", "hold", "carrier", "machine")
 """The kinds that a bench has or lacks."""
 

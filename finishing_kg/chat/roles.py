@@ -31,7 +31,7 @@ _REACH_AFTER = 3
 _SPENT = 4
 # A cue this near tells more than the word's own form.
 _STRONG = 6
-_INTO, _PAST = "into", "ed"
+_INTO = "into"
 _THE = frozenset({"the", "my", "our", "this", "these"})
 # *Can it be polished?* asks for what stands behind.
 _BE, _CAN = frozenset({"be", "get"}), frozenset({"can", "could", "should", "may", "might", "will", "would"})
@@ -215,7 +215,7 @@ def _is_the_to_of_a_clause_before(line: Line, cue: Match, match: Match) -> bool:
 def _describes_a_body(line: Line, first: int, match: Match) -> bool:
     """Whether a word behind *for* describes a body: *for a sphere ground F600*; *for the pre-polished rim of a goblet*."""
     last = match.first
-    past = bool(line.ids(match, "surface")) and line.words(match.first, match.last).casefold().endswith(_PAST)
+    past = bool(line.ids(match, "surface")) and line.is_past(match.last - 1)
     if past and last - first <= 1 and line.tokens[last - 1].key in _THE and attributive(line, match):
         return True
     return line.between(first, last, lambda at: bool((owner := line.owner[at]) and (owner.is_cue("cue-object") or line.ids(owner, "form"))))

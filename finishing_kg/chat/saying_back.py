@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from finishing_kg.advice.contract import Answer, AskBack, Understood
 from finishing_kg.chat.lexicon import lexicon_of
 from finishing_kg.chat.line import Line
+from finishing_kg.chat.reading import CUT_SHORT
 from finishing_kg.chat.words import clean
 from finishing_kg.vocabulary import Vocabulary
 
@@ -19,7 +20,6 @@ TELL_IN_SHORT = "Tell me in a line or two: which glass, which place on it, how i
 HEARD = "heard"
 """What the question is about that says a story back."""
 
-_CUT = "text"  # what the doubt is about that not all of a text was read
 _BARE = frozenset({"cue-agree", "cue-not", "cue-without", "cue-stop", "cue-plain"})
 _LONG = 45  # words of a message that hardly anybody writes without a story
 _STRANGE, _STRANGE_IN = 5, 24  # so many words that nobody knows, in a message of at least so many words
@@ -66,7 +66,7 @@ def said_back(vocabulary: Vocabulary, told: Answer, before: Understood, unplaced
             text = f"I do not follow what you say of {' and '.join(f'“{words}”' for words in unplaced)}, so I say back what I heard before I advise."
         heard = " ".join(f"{number}. {line}." for number, line in enumerate(lines, 1)) if len(lines) > 1 else f"{lines[0]}."
         question = f"I heard: {heard} Is that right, and all of it? Say yes, or say what is otherwise."
-    asked = [AskBack(about=HEARD, text=question), *(each for each in told.ask_back if each.about == _CUT)]
+    asked = [AskBack(about=HEARD, text=question), *(each for each in told.ask_back if each.about == CUT_SHORT)]
     return Answer(
         kind="question", text=f"{text} {question}", understood=before, heard=pieces, ask_back=asked, cautions=told.cautions, reasons=told.reasons
     )

@@ -69,7 +69,7 @@ def _degree_left(line: Line, ids: tuple[str, ...], doubts: list[Doubt]) -> tuple
 
 def _stands_alone(line: Line, match: Match) -> bool:
     """Whether a word has its clause to itself, or is an adverb that ends it: *frost it coarsely*."""
-    closes = match.last == len(line.tokens) or line.tokens[match.last].gap > 0
+    closes = line.ends_at(match.last)
     closing = line.words(match.first, match.last).casefold().endswith("ly")
     return closes and (line.tokens[match.first].gap > 0 or _is_right_behind(line, match) or closing)
 

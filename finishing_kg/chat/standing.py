@@ -27,8 +27,7 @@ def stands_at(line: Line, index: int) -> bool:
 def _is_alone(line: Line, index: int) -> bool:
     """Whether a number counts nothing: no word that it could belong to stands right behind it."""
     after = line.owner[index + 1] if index + 1 < len(line.tokens) and not line.tokens[index + 1].gap else None
-    ends = index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0
-    return ends or (after is not None and after.is_cue("cue-and", "cue-goal", "cue-present-after", "cue-but", "cue-then"))
+    return line.ends_at(index + 1) or (after is not None and after.is_cue("cue-and", "cue-goal", "cue-present-after", "cue-but", "cue-then"))
 
 
 def _before_its_tool(line: Line, index: int) -> bool:
@@ -61,16 +60,16 @@ def _at_a_place(line: Line, index: int) -> bool:
 def _until_now(line: Line, index: int) -> bool:
     """*F220 now*, *400 grit so far*; a question may ask for it."""
     after = index + 1
-    if after == len(line.tokens) or line.tokens[after].gap or not line.cue_at(after, "cue-present-after") or line.cue_at(after, "cue-before"):
+    if line.ends_at(after) or not line.cue_at(after, "cue-present-after") or line.cue_at(after, "cue-before"):
         return False
     owner, (_, last) = line.owner[after], line.sentence(index)
-    closes = owner is not None and (owner.last == len(line.tokens) or line.tokens[owner.last].gap > 0)
+    closes = owner is not None and line.ends_at(owner.last)
     return closes and not (line.asks(last) and owner is not None and owner.last == last)
 
 
 def _before_its_place(line: Line, index: int) -> bool:
     """*The F600 face of a block*; what is wished for has no article of this kind: *an F600 face*."""
-    if index not in line.grades or not index or index + 1 == len(line.tokens) or line.tokens[index + 1].gap or line.tokens[index].gap:
+    if index not in line.grades or not index or line.ends_at(index + 1) or line.tokens[index].gap:
         return False
     after = line.owner[index + 1]
     return line.says(index - 1, "cue-definite") and after is not None and bool(line.ids(after, "form"))
@@ -117,7 +116,7 @@ def _off_it(line: Line, index: int) -> bool:
 
 def _behind_its_place(line: Line, index: int) -> bool:
     """*Float edge, 400, polish*: a number with its clause to itself, right behind a place that nobody measures by one number."""
-    alone = line.tokens[index].gap == 1 and (index + 1 == len(line.tokens) or line.tokens[index + 1].gap > 0)
+    alone = line.tokens[index].gap == 1 and line.ends_at(index + 1)
     before = line.owner[index - 1] if index and alone else None
     return before is not None and bool(line.ids(before, "form")) and not before.is_cue("cue-round") and _number(line, index) >= _LEAST
 

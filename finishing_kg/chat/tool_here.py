@@ -25,7 +25,7 @@ def is_tool_here(line: Line, match: Match) -> bool:
         or (match.is_cue("cue-flat-body") and _is_of_an_unknown(line, match))
     ):
         return False
-    if before and before.is_cue("cue-for") and line.words(match.first, match.last).casefold().endswith("ing"):
+    if before and before.is_cue("cue-for") and line.is_doing(match):
         return False  # "garnet for blasting" is no nozzle
     return line.kinds(match) <= set(TOOLS) or governing(line, match) in ("only", "has", "without")
 

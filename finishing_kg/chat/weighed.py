@@ -18,7 +18,7 @@ from finishing_kg.chat.wished import attributive, of_what_is_wished
 _UNKNOWN, _ONE_IN = 4, 3
 _GAP = 2  # a break this wide ends a clause
 _NO_VERB = frozenset({"is", "was", "as", "its", "this"})
-_DOES, _DOING = "shes", "ing"
+_DOES = "shes"
 _INTO = "into"
 _REACH = 8  # words between a cue and a tool
 _TOLD_AT_HAND = frozenset({"has", "only", "own-plan"})
@@ -156,7 +156,7 @@ def _is_only_seen(line: Line, told: list[Match]) -> bool:
 
 def _is_a_doing(line: Line, match: Match) -> bool:
     """Whether a finish is told by what somebody is doing: *grinding the end of a rod*."""
-    return match.last - match.first == 1 and line.words(match.first, match.last).casefold().endswith(_DOING)
+    return match.last - match.first == 1 and line.is_doing(match)
 
 
 def _is_done_by_something(line: Line, match: Match) -> bool:
@@ -232,10 +232,10 @@ def _is_half_a_word(line: Line, match: Match) -> bool:
 
 def _goes_on_unknown(line: Line, match: Match) -> bool:
     """Whether an unknown word behind a tool ends the clause: *felt bobbs*; *my flat lap's knackered*; not *paper hurts an edge*."""
-    end, after = len(line.tokens), match.last
-    if after == end or line.tokens[after].gap or not line.is_unknown(after):
+    after = match.last
+    if line.ends_at(after) or not line.is_unknown(after):
         return False
-    return after + 1 == end or line.tokens[after + 1].gap > 0 or line.cue_at(after + 1, "cue-and", "cue-or")
+    return line.ends_at(after + 1) or line.cue_at(after + 1, "cue-and", "cue-or")
 
 
 def _with_what_was_done(line: Line, match: Match) -> bool:
@@ -282,7 +282,7 @@ def _was_done(line: Line, means: int) -> bool:
 def _is_a_subject(line: Line, match: Match) -> bool:
     """Whether *no* before a tool only says that none of its kind does something: *no brush gets it out*."""
     after = match.last
-    if after == len(line.tokens) or line.tokens[after].gap:
+    if line.ends_at(after):
         return False
     written = line.words(after, after + 1).casefold()
     does = written.endswith("s") and written not in _NO_VERB and (line.is_unknown(after) or line.cue_at(after, "cue-stop"))

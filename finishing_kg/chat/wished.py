@@ -75,7 +75,7 @@ def follows_its_noun(line: Line, match: Match) -> bool:
     """Whether a deed is said of something that is wished for: *want a rose sandcarved*, and not *want the scratches out*."""
     before = line.owner[match.first - 1] if match.first and not line.tokens[match.first].gap else None
     noun = match.first > 0 and not line.tokens[match.first].gap and (before is None or before.is_cue("cue-object"))
-    noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.words(match.first, match.last).casefold().endswith("ed"))
+    noun = noun or (before is not None and line.tokens[before.first].key in _IT and line.is_past(match.last - 1))
     return noun and any(line.cue_at(at, "cue-wish") for at, _ in line.before(match.first, _NEAR)) and not attributive(line, match)
 
 
